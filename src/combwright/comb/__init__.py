@@ -1,0 +1,1 @@
+"""Combs, seats and plates: what fits where, what a layout plays."""

@@ -1,0 +1,1 @@
+"""Pitch names, hertz, cents and temperaments."""
