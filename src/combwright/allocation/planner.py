@@ -1,14 +1,48 @@
-"""The plan: which orders ship, and the plate of every seat."""
+"""The plan: which orders ship, and the plate of every seat.
 
+First the most value, priority class by class; then, among all answers of that value, the least
+cost; then the fewest batches in each instrument. docs/decisions/0003 tells how, and why so.
+"""
+
+import time
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
 
-from combwright.allocation.answer import Plan, Reservation
+from combwright.allocation.answer import Plan, Reservation, Served
+from combwright.allocation.building import builder_of, hand_out, ready_places, total_cost
+from combwright.allocation.choosing import Choice, choose
+from combwright.allocation.costs import Kinds, arcs_of, kinds_of
+from combwright.allocation.hall import HallOracle
 from combwright.allocation.orders import Order
+from combwright.allocation.placing import cheapest
+from combwright.allocation.polishing import Market, Polished, polish
+from combwright.allocation.problem import Ints, Problem, build_problem, money
+from combwright.allocation.promises import check_promises
+from combwright.allocation.shelf import Shelf, shelf_of
+from combwright.allocation.shortages import shortages_of
 from combwright.allocation.stock import Stock
+from combwright.allocation.turns import in_turn
 from combwright.allocation.workshop import Workshop
 
-#: Told what is being done and which share of it, 0 to 1.
+#: Told what is being done, and which share of it is done, 0 to 1.
 Progress = Callable[[str, float], None]
+#: Share of the time that choosing orders may take; what it leaves goes to their cost.
+CHOOSING_SHARE: Final = 0.6
+_STEPS: Final = ("sorting orders", "choosing orders", "looking for cheaper plates", "handing out")
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What the steps of a plan share."""
+
+    problem: Problem
+    oracle: HallOracle
+    workshop: Workshop
+    orders: Sequence[Order]
+    kinds: Kinds
+    market: Market
 
 
 def plan(
@@ -20,5 +54,129 @@ def plan(
     keep: Sequence[Reservation] = (),
     progress: Progress | None = None,
 ) -> Plan:
-    """To be written next."""
-    raise NotImplementedError
+    """Plan which orders can be built in full now, and which plate goes into which seat.
+
+    Parameters
+    ----------
+    stock : Stock
+        Bins and parts; held bins are left alone.
+    orders : sequence of Order
+        In file order.
+    workshop : Workshop
+        Retune limits and what labour costs.
+    seconds : float
+        Give the best answer so far after about this long; it says whether it is proven.
+    keep : sequence of Reservation
+        Plates set aside by an earlier plan: as few as possible are moved.
+    progress : callable
+        Told what is being done and which share of it is done.
+
+    Returns
+    -------
+    Plan
+        Orders that cannot be filled are part of it; see its shortages.
+
+    Raises
+    ------
+    PromiseCannotBeKept
+        If the promised orders cannot all be filled.
+    BadOrders
+        If a value has more than six decimals.
+    """
+    if keep:
+        from combwright.allocation.keeping import plan_keeping
+
+        return plan_keeping(stock, orders, workshop, seconds, keep, progress)
+    return plan_fresh(stock, orders, workshop, seconds, progress)
+
+
+def plan_fresh(
+    stock: Stock,
+    orders: Sequence[Order],
+    workshop: Workshop,
+    seconds: float,
+    progress: Progress | None,
+) -> Plan:
+    """Plan with nothing set aside; as `plan`."""
+    started, tell = time.monotonic(), progress or _silent
+    tell(_STEPS[0], 0.0)
+    work = start_work(stock, orders, workshop)
+    tell(_STEPS[1], 0.1)
+    choice = choose(
+        work.problem, work.oracle,
+        until=started + CHOOSING_SHARE * seconds, told=lambda text: tell(text, 0.15),
+    )  # fmt: skip
+    polished = polish(
+        work.problem, work.oracle, choice, work.market,
+        until=started + seconds, told=lambda text: tell(text, 0.5),
+    )  # fmt: skip
+    tell(_STEPS[3], 0.8)
+    fair = in_turn(work.problem, work.oracle, work.market, polished)
+    answer = finish(work, choice, fair)
+    tell(_STEPS[3], 1.0)
+    return answer
+
+
+def _silent(_text: str, _share: float) -> None:
+    """Tell nobody."""
+
+
+def start_work(
+    stock: Stock,
+    orders: Sequence[Order],
+    workshop: Workshop,
+    *,
+    kept: frozenset[int] = frozenset(),
+) -> Work:
+    """Sort orders and stock, and make sure that promises can be kept.
+
+    Raises
+    ------
+    PromiseCannotBeKept
+        If the promised orders cannot all be filled.
+    """
+    problem = build_problem(stock, orders, kept=kept)
+    oracle = HallOracle(problem, workshop)
+    check_promises(problem, oracle, orders)
+    kinds = kinds_of(problem)
+    market = Market(arcs_of(problem, kinds, workshop), kinds.stock, kinds.walk)
+    return Work(problem, oracle, workshop, orders, kinds, market)
+
+
+def finish(work: Work, choice: Choice, polished: Polished) -> Plan:
+    """Hand out the plates and put the answer together."""
+    problem, orders = work.problem, work.orders
+    shelf = final_shelf(work, polished)
+    bins = hand_out(problem, shelf, orders, ready_places(problem, polished.served))
+    builder = builder_of(problem, work.workshop)
+    served = tuple(
+        builder.served(order, bins[place]) if place in bins else Served(order)
+        for place, order in enumerate(orders)
+    )
+    return Plan(
+        served=served,
+        shortages=shortages_of(problem, work.oracle, orders, polished.served),
+        value=value_of(work, polished.served),
+        value_bound=max(choice.bound * problem.value_unit, value_of(work, polished.served)),
+        proven=choice.proven,
+        cost=total_cost(served),
+        cost_bound=min(money(polished.bound), total_cost(served)),
+    )
+
+
+def final_shelf(work: Work, polished: Polished) -> Shelf:
+    """Place the plates of the chosen orders once more, by the walk where costs are equal."""
+    seats = class_demand(work.problem, polished.served)
+    market = work.market
+    again = cheapest(market.arcs, seats, market.stock, tie=market.walk) or polished.placed
+    return shelf_of(work.problem, work.kinds, market.arcs, again)
+
+
+def class_demand(problem: Problem, served: Ints) -> Ints:
+    """Return how many seats of each class the served orders fill, shape (classes,)."""
+    return problem.demand(served)[: len(problem.classes)].round().astype(int)
+
+
+def value_of(work: Work, served: Ints) -> Decimal:
+    """Return what the served orders are worth."""
+    return int(work.problem.groups.value @ served) * work.problem.value_unit

@@ -38,7 +38,10 @@ class Temperament:
 
     name: str
     cents: tuple[float, ...]
-    reeds: Mapping[tuple[int, str], float] = field(default_factory=lambda: MappingProxyType({}))
+    # A mapping has no hash; leaving it out keeps a temperament usable as a key.
+    reeds: Mapping[tuple[int, str], float] = field(
+        default_factory=lambda: MappingProxyType({}), hash=False
+    )
 
     def __post_init__(self) -> None:
         if len(self.cents) != 12:

@@ -1,0 +1,88 @@
+"""workshop.toml: how far a reed may be retuned and at what cost, labels, paper and money."""
+
+from pathlib import Path
+from typing import Final, Literal
+
+from combwright.allocation.workshop import LabelSheet, Retune, Weight, Workshop
+from combwright.files.results import Read
+from combwright.files.settings import Section, read_settings
+
+MOST_CENTS: Final = 1200.0
+_PAPERS: Final[tuple[Literal["A4"], Literal["letter"]]] = ("A4", "letter")
+_LARGEST_PAGE_MM: Final = 400.0
+
+
+def read_workshop(path: Path | str) -> Read[Workshop]:
+    """Read a workshop's numbers; what is left out keeps its default.
+
+    A `free_cents` wider than a limit is odd and gives a warning, as an unknown key does.
+
+    Raises
+    ------
+    BadFile
+        If the file cannot be opened or is no TOML.
+    BadTable
+        If a value has the wrong type or is out of range; one line for each.
+    """
+    settings = read_settings(path)
+    workshop = Workshop(
+        retune=_retune(settings.section("retune")),
+        weight=_weight(settings.section("weight")),
+        labels=_labels(settings.section("labels")),
+        paper=settings.section("paper").choice("size", _PAPERS, "A4"),
+        currency=_currency(settings.section("money")),
+    )
+    unknown = settings.finish()
+    return Read(workshop, (*unknown, *_wide(workshop.retune, settings.problems.name)))
+
+
+def _retune(section: Section) -> Retune:
+    usual = Retune()
+    return Retune(
+        raise_most_cents=section.number("raise_most_cents", 0, MOST_CENTS, usual.raise_most_cents),
+        lower_most_cents=section.number("lower_most_cents", 0, MOST_CENTS, usual.lower_most_cents),
+        free_cents=section.number("free_cents", 0, MOST_CENTS, usual.free_cents),
+        fixed=section.money("fixed", usual.fixed),
+        each_cent=section.money("each_cent", usual.each_cent),
+    )
+
+
+def _weight(section: Section) -> Weight:
+    usual = Weight()
+    return Weight(
+        lower_most_cents=section.number("lower_most_cents", 0, MOST_CENTS, usual.lower_most_cents),
+        fixed=section.money("fixed", usual.fixed),
+        each_cent=section.money("each_cent", usual.each_cent),
+    )
+
+
+def _labels(section: Section) -> LabelSheet:
+    usual = LabelSheet()
+    return LabelSheet(
+        rows=section.whole("rows", 1, 50, usual.rows),
+        columns=section.whole("columns", 1, 20, usual.columns),
+        top_mm=section.number("top_mm", 0, _LARGEST_PAGE_MM, usual.top_mm),
+        left_mm=section.number("left_mm", 0, _LARGEST_PAGE_MM, usual.left_mm),
+        gap_x_mm=section.number("gap_x_mm", 0, _LARGEST_PAGE_MM, usual.gap_x_mm),
+        gap_y_mm=section.number("gap_y_mm", 0, _LARGEST_PAGE_MM, usual.gap_y_mm),
+    )
+
+
+def _currency(section: Section) -> str:
+    currency = section.text("currency", Workshop().currency, longest=12).strip()
+    if not currency:
+        section.wrong("currency", "is empty; write a code or sign, as in EUR.")
+    return currency
+
+
+def _wide(retune: Retune, name: str) -> tuple[str, ...]:
+    limits = {
+        "raise_most_cents": retune.raise_most_cents,
+        "lower_most_cents": retune.lower_most_cents,
+    }
+    return tuple(
+        f"{name}: retune.free_cents, {retune.free_cents:g}, is wider than retune.{key}, {most:g}; "
+        f"no reed is moved by more than {most:g} cents that way."
+        for key, most in limits.items()
+        if retune.free_cents > most
+    )

@@ -1,0 +1,1 @@
+"""Drawings of the comb, and the pages and labels that go to the racks and to the bench."""

@@ -1,0 +1,196 @@
+"""The comb as a picture: SVG that stands alone on a screen and inside a page."""
+
+import zlib
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import Final
+
+from combwright.comb.combs import Comb
+from combwright.comb.seats import DECKS, Deck
+from combwright.sheets import legend, marks
+from combwright.sheets.comb_front import comb_front, deck_names
+from combwright.sheets.geometry import (
+    DECK_HEIGHT,
+    Geometry,
+    geometry_of,
+    slot_of,
+)
+from combwright.sheets.look import FONT_FAMILY, INK, NEXT, PAPER, QUIET, WRONG
+from combwright.sheets.plates import DrawnPlate, Place
+from combwright.sheets.svg import Value, element, label, rectangle, words
+from combwright.sheets.wording import describe, shows_cents
+
+_NO_BENDS: Final[Mapping[Place, int]] = MappingProxyType({})
+
+
+def comb_svg(
+    comb: Comb,
+    plates: Sequence[DrawnPlate],
+    *,
+    bends: Mapping[Place, int] = _NO_BENDS,
+    next_seat: Place | None = None,
+    title: str | None = None,
+    width: float | None = None,
+    with_legend: bool = True,
+    ground: bool = True,
+    deck_height: float = DECK_HEIGHT,
+) -> str:
+    """Draw a comb from the front, its decks folded open above and below it.
+
+    Parameters
+    ----------
+    comb : Comb
+        1 to 16 chambers.
+    plates : sequence of DrawnPlate
+        At most one a seat; a seat without one is drawn empty.
+    bends : mapping of (hole, deck) to int
+        By how many semitones the reed of a seat bends.
+    next_seat : (hole, deck) or None
+        The seat to do next, framed.
+    title : str or None
+        Read out as the picture's name.
+    width : float or None
+        In pixels; without it the picture takes the width it is given.
+    deck_height : float
+        How high the longest plate is drawn; of ten holes, each is 94 wide.
+    with_legend, ground : bool
+        Whether the marks are explained below, and whether the paper's colour is painted.
+
+    Returns
+    -------
+    str
+        An SVG document with its title and a description in words.
+
+    Raises
+    ------
+    BadSheet
+        If two plates share a seat or a slot is not above 0 mm.
+    NoSuchHole
+        If a plate or the next seat lies beyond the comb.
+    """
+    places = geometry_of(comb, plates, with_next=next_seat is not None, deck_height=deck_height)
+    if next_seat is not None:
+        comb.takes_mm(next_seat[0])
+    rows = legend.rows_of(_shown(comb, plates, bends, next_seat), places.width - 24)
+    height = places.legend_top + (legend.height_of(rows) + 8 if with_legend else 0)
+    name = title or f"{comb.title}: {len(plates)} plates"
+    parts = [rectangle(0, 0, places.width, height, {"fill": PAPER})] if ground else []
+    parts += [comb_front(places), deck_names(places)]
+    parts += _seats(comb, places, plates, bends, next_seat)
+    if with_legend:
+        parts.append(legend.legend(rows, places.width, places.legend_top))
+    about = describe(comb, plates, bends, next_seat)
+    return _document(name, about, (places.width, height), width, parts)
+
+
+def _document(
+    title: str, about: str, size: tuple[float, float], width: float | None, parts: Sequence[str]
+) -> str:
+    # Two drawings on one page must not share ids, and the same drawing must not change.
+    mark = f"{zlib.crc32((title + about).encode(errors='replace')):08x}"
+    shown: dict[str, Value] = {}
+    if width is not None:
+        shown = {"width": width, "height": width * size[1] / size[0]}
+    return element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": f"0 0 {size[0]:g} {size[1]:g}",
+            **shown,
+            "role": "img",
+            "aria-labelledby": f"title-{mark} about-{mark}",
+            "font-family": FONT_FAMILY,
+        },
+        words("title", {"id": f"title-{mark}"}, title),
+        words("desc", {"id": f"about-{mark}"}, about),
+        *parts,
+    )
+
+
+def _shown(
+    comb: Comb,
+    plates: Sequence[DrawnPlate],
+    bends: Mapping[Place, int],
+    next_seat: Place | None,
+) -> legend.Shown:
+    present = [plate for plate in plates if plate.state == "present"]
+    return legend.Shown(
+        facing_in=any(plate.facing == "in" for plate in present),
+        facing_out=any(plate.facing == "out" for plate in present),
+        rivets=any(plate.mount is not None for plate in present),
+        stairs=any(steps > 0 for steps in bends.values()),
+        next=next_seat is not None,
+        missing=len(present) < len(plates),
+        empty=len(plates) < 2 * comb.holes,
+    )
+
+
+def _seats(
+    comb: Comb,
+    places: Geometry,
+    plates: Sequence[DrawnPlate],
+    bends: Mapping[Place, int],
+    next_seat: Place | None,
+) -> list[str]:
+    at = {(plate.hole, plate.deck): plate for plate in plates}
+    parts = []
+    for hole in range(1, comb.holes + 1):
+        for deck in DECKS:
+            plate = at.get((hole, deck))
+            slot_mm = slot_of(plate, comb) if plate else comb.takes_mm(hole)
+            box = _box(places, hole, deck, slot_mm)
+            is_next = next_seat == (hole, deck)
+            drawn = [_plate(box, plate)]
+            if bends.get((hole, deck), 0) > 0:
+                drawn.append(_stair(box, places, bends[hole, deck]))
+            if is_next:
+                drawn.append(marks.next_frame(box))
+            drawn.append(_names(box, plate, is_next=is_next))
+            parts.append(element("g", {"class": f"seat {deck}", "data-hole": hole}, *drawn))
+    return parts
+
+
+def _box(places: Geometry, hole: int, deck: Deck, slot_mm: float) -> marks.Box:
+    height = places.long(slot_mm)
+    front = places.front(deck)
+    top = front - height if deck == "upper" else front
+    return marks.Box(places.x(hole), top, height, deck == "upper", places.plate_width)
+
+
+def _plate(box: marks.Box, plate: DrawnPlate | None) -> str:
+    if plate is None:
+        return marks.empty(box)
+    if plate.state == "missing":
+        return marks.missing(box)
+    return marks.plate(box, filled=plate.facing == "in", mount=plate.mount)
+
+
+def _stair(box: marks.Box, places: Geometry, steps: int) -> str:
+    """Draw the stair to the right of the plate, near its front end."""
+    gap = places.pitch - places.plate_width
+    low = box.y + box.height - 4 - marks.stair_height(steps)
+    y = low if box.front_is_low else box.y + 4
+    return marks.stair(box.x + box.width + 0.3 * gap, y, steps, width=gap / 2)
+
+
+def _names(box: marks.Box, plate: DrawnPlate | None, *, is_next: bool) -> str:
+    """Write the note beyond the plate's rear end, then its cents, then the tag of the next seat."""
+    outward = -1 if box.front_is_low else 1
+    lines: list[tuple[str, dict[str, Value]]] = []
+    if plate is not None:
+        missing = plate.state == "missing"
+        colour = WRONG if missing else NEXT if is_next else INK
+        lines.append((plate.note, {"fill": colour, "font-size": 17.0, "font-weight": 600}))
+        if shows_cents(plate.cents):
+            cents = f"{plate.cents:+.1f}".replace("-", "\u2212")
+            lines.append((cents, {"fill": QUIET, "font-size": 13.5}))
+    y = box.y if box.front_is_low else box.y + box.height
+    y += outward * (11.0 if is_next else 6.0)
+    parts = []
+    for text, look in lines:
+        size = float(look["font-size"])
+        parts.append(label(box.middle, y if outward < 0 else y + 0.78 * size, text, look))
+        y += outward * (size - 1)
+    if is_next:
+        parts.append(marks.next_tag(box.middle, y - 20 if outward < 0 else y + 2))
+    return "".join(parts)
