@@ -9,14 +9,13 @@ from combwright.files import xlsx_bounds, xlsx_rows
 from combwright.files.cells import day
 from combwright.files.grids import Column
 from combwright.files.tables import read_table
-from files.written import line_of, lines_of, repacked, write, write_xlsx
+from files.written import SHEET, line_of, lines_of, repacked, with_shared_texts, write, write_xlsx
 
 COLUMNS = (
     Column("bin"),
     Column("slot_mm", number=True),
     Column("arrives", must=False),
 )
-SHEET = "xl/worksheets/sheet1.xml"
 
 
 def read_all(path):
@@ -36,6 +35,7 @@ def test_a_workbook_reads_as_the_same_csv_does(tmp_path):
     text = "bin;slot_mm;arrives\nA;14,2;2031-04-30\n101;9,5;2031-05-01\n"
     expected = [("A", 14.2, date(2031, 4, 30)), ("101", 9.5, date(2031, 5, 1))]
     assert read_all(write_xlsx(tmp_path, rows)) == expected
+    assert read_all(with_shared_texts(write_xlsx(tmp_path, rows))) == expected
     assert read_all(write(tmp_path, "rack.csv", text)) == expected
 
 

@@ -21,7 +21,7 @@ from combwright.allocation.stock import Bin
 from combwright.allocation.workshop import Workshop
 
 #: Looking for fewer batches takes no longer than this.
-MOST_SECONDS: Final = 5.0
+MOST_SECONDS: Final = 2.0
 
 
 class Builder:

@@ -142,6 +142,7 @@ class _Search:
     def _search(self, bound: int) -> int:
         if self._offer(self.high):
             return bound
+        self._start_from(self.high)
         width = 0.0
         while bound > self.value and time.monotonic() < self.until:
             relaxed = self._relax()

@@ -18,7 +18,7 @@ from combwright.allocation.problem import Ints
 from combwright.allocation.shelf import Shelf
 
 #: Sets of batches that are tried for one instrument.
-_MOST_SETS: Final = 60
+_MOST_SETS: Final = 24
 
 
 @dataclass(slots=True)

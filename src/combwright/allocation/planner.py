@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from typing import Final
 
 from combwright.allocation.answer import Plan, Reservation, Served
@@ -33,7 +34,7 @@ CHOOSING_SHARE: Final = 0.6
 _STEPS: Final = ("sorting orders", "choosing orders", "looking for cheaper plates", "handing out")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Work:
     """What the steps of a plan share."""
 
@@ -41,8 +42,17 @@ class Work:
     oracle: HallOracle
     workshop: Workshop
     orders: Sequence[Order]
-    kinds: Kinds
-    market: Market
+
+    @cached_property
+    def kinds(self) -> Kinds:
+        """The plates by kind."""
+        return kinds_of(self.problem)
+
+    @cached_property
+    def market(self) -> Market:
+        """What plates cost where; only looked at once orders are chosen."""
+        arcs = arcs_of(self.problem, self.kinds, self.workshop)
+        return Market(arcs, self.kinds.stock, self.kinds.walk)
 
 
 def plan(
@@ -138,9 +148,7 @@ def start_work(
     problem = build_problem(stock, orders, kept=kept)
     oracle = HallOracle(problem, workshop)
     check_promises(problem, oracle, orders)
-    kinds = kinds_of(problem)
-    market = Market(arcs_of(problem, kinds, workshop), kinds.stock, kinds.walk)
-    return Work(problem, oracle, workshop, orders, kinds, market)
+    return Work(problem, oracle, workshop, orders)
 
 
 def finish(work: Work, choice: Choice, polished: Polished) -> Plan:

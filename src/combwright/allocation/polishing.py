@@ -24,10 +24,14 @@ from combwright.allocation.rows import Row
 #: Fractional seats are counted in parts of this when a plane is looked for.
 _GRAIN: Final = 64
 _MONEY: Final = 10.0**MOST_DECIMALS
-#: The relaxation is done when its bound comes this near to the plane that supports it.
-_NEAR: Final = 1e-5
+#: The relaxation is done when its bound rose by less than this share so many times in a row.
+_NEAR: Final = 1e-6
+_IDLE_ROUNDS: Final = 2
 #: No cheaper answer is looked for when the best is within this of its bound.
-_ENOUGH: Final = 1e-8
+_ENOUGH: Final = 1e-7
+#: Whole orders are first looked for within this share of the relaxation's cost, then further out.
+_FIRST_WIDTH: Final = 1e-5
+_WIDER: Final = 6
 #: Share of the time that the relaxation may take.
 _RELAXED_SHARE: Final = 0.5
 
@@ -143,7 +147,7 @@ class _Polish:
         self._add_plane(placed)
         return True
 
-    def _add_plane(self, placed: Placement) -> tuple[Floats, float]:
+    def _add_plane(self, placed: Placement) -> None:
         arcs, classes = self.market.arcs, len(self.problem.classes)
         prices = prices_of(arcs, placed, classes, len(self.market.stock))
         groups = self.problem.groups
@@ -154,27 +158,26 @@ class _Polish:
         used = np.flatnonzero(slope).astype(np.int32)
         entries = np.append(used, np.int32(self.columns)), np.append(-slope[used] / _MONEY, 1.0)
         self.model.addRow(-base / _MONEY, highspy.kHighsInf, len(used) + 1, *entries)
-        return slope, base
 
     def relax(self) -> None:
-        """Raise the bound with fractional orders, until it stands on its own plane."""
+        """Raise the bound with fractional orders until it hardly rises any more."""
         centre = self.best.served.astype(float)
         stop = self.started + _RELAXED_SHARE * (self.until - self.started)
-        while time.monotonic() < stop:
+        lowest, idle = -np.inf, 0
+        while idle < _IDLE_ROUNDS and time.monotonic() < stop:
             answer = self._run(stop)
             if answer is None:
                 return
             served, cost = answer
-            # Between the best answer and the lowest point the planes are found that matter.
+            idle = 0 if cost > lowest + _NEAR * abs(cost) else idle + 1
+            lowest = max(lowest, cost)
+            # Half way between the best answer and the lowest point lie the planes that matter.
             centre = 0.5 * centre + 0.5 * served
             seats = np.floor(self._seats(centre) * _GRAIN).astype(np.int64)
             placed = cheapest(self.market.arcs, seats, self.market.stock * _GRAIN)
             if placed is None:
                 return
-            slope, base = self._add_plane(placed)
-            reached = (slope @ served - base + self.parts @ served) / _MONEY
-            if reached - cost <= _NEAR * abs(cost) and np.abs(centre - served).max(initial=0) < 0.1:
-                return
+            self._add_plane(placed)
 
     def _run(self, stop: float) -> tuple[Floats, float] | None:
         model = self.model
@@ -196,36 +199,66 @@ class _Polish:
         self.best.bound = max(self.best.bound, min(int(units), self.best.cost))
 
     def search(self) -> None:
-        """Ask for whole orders; place each answer, and learn from it, until none is cheaper."""
-        whole = np.full(self.columns, highspy.HighsVarType.kInteger.value, dtype=np.uint8)
-        every = np.arange(self.columns, dtype=np.int64)
-        self.model.changeColsIntegrality(self.columns, every.astype(np.int32), whole)
-        self.model.setOptionValue("presolve", "choose")
-        self.model.setOptionValue("mip_rel_gap", 1e-7)
+        """Ask for whole orders near the relaxation, ever further out, until none is cheaper.
+
+        An answer that costs at most `width` more than the relaxation cannot serve a group otherwise
+        than the relaxation does when one order of it costs more than `width`; most groups are
+        settled that way, and the programme that is left is small.
+        """
+        width = _FIRST_WIDTH * self.best.cost / _MONEY
         while not self._done() and time.monotonic() < self.until:
-            served = self._run_whole(every)
-            if served is None or not self._learn(served):
+            self._relaxed_again()
+            answer = self._run(self.until)
+            if answer is None:
                 return
+            lowest = answer[1]
+            served, bound = self._run_whole(width)
+            self._raise_bound(min(bound, lowest + width))
+            if served is None or not self._learn(served):
+                width *= _WIDER
 
     def _done(self) -> bool:
         return self.best.cost - self.best.bound <= _ENOUGH * self.best.cost
 
-    def _run_whole(self, every: Ints) -> Ints | None:
-        model = self.model
-        model.setSolution(self.columns, every.astype(np.int32), self.best.served.astype(float))
+    def _relaxed_again(self) -> None:
+        every = np.arange(self.columns, dtype=np.int32)
+        kind = np.full(self.columns, highspy.HighsVarType.kContinuous.value, dtype=np.uint8)
+        self.model.changeColsIntegrality(self.columns, every, kind)
+        low, high = self.low.astype(float), self.high.astype(float)
+        self.model.changeColsBounds(self.columns, every, low, high)
+        self.model.setOptionValue("presolve", "off")
+
+    def _run_whole(self, width: float) -> tuple[Ints | None, float]:
+        """Run for whole orders within `width` of the relaxation just run; the answer, its bound."""
+        model, every = self.model, np.arange(self.columns, dtype=np.int32)
+        dearer = np.array(model.getSolution().col_dual, dtype=float)[: self.columns]
+        moves = np.floor(width * (1 + 1e-6) / np.maximum(np.abs(dearer), width / 1e9))
+        high = np.where(dearer > 0, np.minimum(self.high, self.low + moves), self.high)
+        low = np.where(dearer < 0, np.maximum(self.low, self.high - moves), self.low)
+        model.changeColsBounds(self.columns, every, low.astype(float), high.astype(float))
+        whole = np.full(self.columns, highspy.HighsVarType.kInteger.value, dtype=np.uint8)
+        model.changeColsIntegrality(self.columns, every, whole)
+        model.setOptionValue("presolve", "choose")
+        model.setOptionValue("mip_rel_gap", _ENOUGH / 4)
+        if np.all((self.best.served >= low) & (self.best.served <= high)):
+            model.setSolution(self.columns, every, self.best.served.astype(float))
         self._allow(self.until - time.monotonic())
         model.run()
         info = model.getInfo()
-        if np.isfinite(info.mip_dual_bound):
-            self._raise_bound(info.mip_dual_bound)
+        if model.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+            return None, np.inf
+        bound = info.mip_dual_bound if np.isfinite(info.mip_dual_bound) else -np.inf
         if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-            return None
+            return None, bound
         values: Floats = np.array(model.getSolution().col_value, dtype=float)
-        return np.rint(values[: self.columns]).astype(np.int64)
+        return np.rint(values[: self.columns]).astype(np.int64), bound
 
     def _learn(self, served: Ints) -> bool:
-        """Learn from an answer; say whether there was anything to learn."""
+        """Learn from an answer; say whether it was new."""
         broken = self.oracle.violated(self.problem.demand(served))
         for each in broken:
             self._add_row(Row(self.problem.use_of(each.columns), most=float(each.stock)))
-        return bool(broken) or self.reach(served)
+        if broken:
+            return True
+        known = np.array_equal(served, self.best.served)
+        return self.reach(served) and not known

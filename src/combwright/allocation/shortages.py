@@ -1,6 +1,13 @@
-"""What is missing: the sets of seats and parts that want more than what serves them."""
+"""What is missing: the sets of seats and parts that want more than what serves them.
 
-from collections.abc import Sequence
+All open orders together may want so much that one set takes in the whole rack, which helps nobody.
+So the sets that want most for what there is are looked for first, and a wider set is named only for
+orders that no narrower one explains.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -10,6 +17,20 @@ from combwright.allocation.orders import Order
 from combwright.allocation.problem import Floats, Ints, Problem
 from combwright.allocation.wording import describe, listed, plates_in_words
 
+#: How many times over a set must be wanted to be found at each look.
+_TIMES_WANTED: Final = (16.0, 8.0, 5.0, 3.5, 2.5, 2.0, 1.7, 1.4, 1.25, 1.12, 1.05, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """Orders that are not ready, as places, by group."""
+
+    places: tuple[tuple[int, ...], ...]
+
+    def touching(self, use: Ints) -> set[int]:
+        """Return the places of waiting orders that use some of a set."""
+        return {place for group in np.flatnonzero(use) for place in self.places[group]}
+
 
 def shortages_of(
     problem: Problem, oracle: HallOracle, orders: Sequence[Order], served: Ints
@@ -18,29 +39,47 @@ def shortages_of(
 
     Each set wants more than what serves it when all open orders are counted. Together the sets
     touch every order that waits: one that touched none of them could be built beside the others.
+
+    Parameters
+    ----------
+    problem, oracle, orders
+        As planned.
+    served : array of int, shape (groups,)
+        How many orders of each group are ready.
     """
     groups = problem.groups
     demand = problem.demand(groups.size)
+    members = zip(groups.members, served.tolist(), strict=True)
+    waiting = _Waiting(tuple(each[count:] for each, count in members))
     found = []
-    for broken in oracle.violated(demand):
-        use = problem.use_of(broken.columns)
-        waiting = [
-            place
-            for group in np.flatnonzero((use > 0) & (served < groups.size))
-            for place in groups.members[group][served[group] :]
-        ]
-        names = tuple(dict.fromkeys(orders[place].name for place in sorted(waiting)))
-        if names:
-            found.append(_shortage(problem, broken, demand, names))
+    for hall_set, places in _telling(problem, oracle, demand, waiting):
+        names = tuple(dict.fromkeys(orders[place].name for place in sorted(places)))
+        found.append(_shortage(problem, hall_set, demand, names))
     return tuple(sorted(found, key=lambda each: (-each.missing, each.text)))
 
 
+def _telling(
+    problem: Problem, oracle: HallOracle, demand: Floats, waiting: _Waiting
+) -> Iterable[tuple[HallSet, set[int]]]:
+    """Give sets, the most wanted first, that explain orders which no earlier one explained."""
+    unexplained = {place for places in waiting.places for place in places}
+    for times in _TIMES_WANTED:
+        broken = oracle.violated(demand / times)
+        for hall_set in sorted(broken, key=lambda each: int(each.columns.sum())):
+            touched = waiting.touching(problem.use_of(hall_set.columns))
+            if touched & unexplained:
+                yield hall_set, touched
+                unexplained -= touched
+        if not unexplained:
+            return
+
+
 def _shortage(
-    problem: Problem, broken: HallSet, demand: Floats, names: tuple[str, ...]
+    problem: Problem, hall_set: HallSet, demand: Floats, names: tuple[str, ...]
 ) -> Shortage:
-    wanted = int(demand[broken.columns].sum())
-    missing = wanted - broken.stock
-    described = describe(problem, broken, wanted=demand > 0)
+    wanted = int(demand[hall_set.columns].sum())
+    missing = wanted - hall_set.stock
+    described = describe(problem, hall_set, wanted=demand > 0)
     verb = "is" if missing == 1 else "are"
     waits = f"order {names[0]} waits" if len(names) == 1 else f"orders {listed(names)} wait"
     return Shortage(
@@ -51,6 +90,6 @@ def _shortage(
         orders=names,
         text=(
             f"{plates_in_words(missing, described)} {verb} missing "
-            f"({wanted} wanted, {broken.stock} there); {waits}."
+            f"({wanted} wanted, {hall_set.stock} there); {waits}."
         ),
     )

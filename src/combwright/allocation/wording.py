@@ -7,7 +7,7 @@ import numpy as np
 
 from combwright.allocation.hall import HallSet
 from combwright.allocation.problem import Problem
-from combwright.notes.names import note_name
+from combwright.notes.names import note_name, parse_midi
 
 #: More names than this are counted instead.
 _MOST_NAMES = 6
@@ -46,13 +46,19 @@ def plates_in_words(count: int, described: Described) -> str:
     """Write `14 plates between A4 and A#4 that fit holes 3 to 5`, or `3 of the part 'cover'`."""
     if described.parts:
         return f"{count} of the part {listed([repr(p) for p in described.parts])}"
-    pitches = described.pitches
-    if len(pitches) > 2:
-        tone = f"between {pitches[0]} and {pitches[-1]}"
-    else:
-        tone = "of pitch " + " and ".join(pitches)
+    tone = _tone(described.pitches)
     noun = "plate" if count == 1 else "plates"
     return f"{count} {noun} {tone} that {'fits' if count == 1 else 'fit'} {_holes(described.holes)}"
+
+
+def _tone(pitches: Sequence[str]) -> str:
+    """Write a run of notes as `between A4 and C5`, scattered ones by name, many by their number."""
+    span = parse_midi(pitches[-1]) - parse_midi(pitches[0]) + 1
+    if len(pitches) > 2 and span <= 2 * len(pitches):
+        return f"between {pitches[0]} and {pitches[-1]}"
+    if len(pitches) <= _MOST_NAMES:
+        return f"of pitch {listed(pitches)}"
+    return f"of {len(pitches)} pitches from {pitches[0]} to {pitches[-1]}"
 
 
 def _holes(holes: Sequence[int]) -> str:

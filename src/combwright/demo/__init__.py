@@ -1,0 +1,1 @@
+"""Made-up files: a whole workshop to look around in, and a small commented set to start from."""

@@ -1,0 +1,63 @@
+"""The demo workshop: about 2,400 plates, some sixty open orders and everything they refer to.
+
+The workshop, its comb, its layouts and its order numbers are invented. The rack is made by
+`stock_left`; all other files are texts in `shop_files`.
+"""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Final
+
+from combwright.allocation.stock import Bin
+from combwright.demo.new_files import packaged_text, write_new
+from combwright.demo.stock_left import rack_bins
+from combwright.notes.names import note_name
+
+_TEXTS: Final = (
+    "orders.csv",
+    "parts.csv",
+    "comb.toml",
+    "comb-long.toml",
+    "workshop.toml",
+    "layout-turned-third.toml",
+    "layout-low-drone.toml",
+    "temperament-soft-thirds.toml",
+)
+_HEADER: Final = "bin,pitch,cents,slot_mm,mount,batch,count,cost,cut,walk,held"
+
+
+def write_demo_shop(folder: Path | str) -> tuple[Path, ...]:
+    """Write the demo workshop's files into a folder, made where it is missing.
+
+    Parameters
+    ----------
+    folder : Path or str
+        Where they go.
+
+    Returns
+    -------
+    tuple of Path
+        `rack.csv` and `orders.csv` first, then what they are planned with. The bytes are the same
+        every time and on every machine.
+
+    Raises
+    ------
+    WouldOverwrite
+        If one of the files is there; then nothing was written.
+    CannotWrite
+        If the folder cannot be made or written to.
+    """
+    texts = {name: packaged_text("shop_files", name) for name in _TEXTS}
+    return write_new(folder, {"rack.csv": rack_text(rack_bins()), **texts})
+
+
+def rack_text(bins: Iterable[Bin]) -> str:
+    """Write bins as rack.csv."""
+    return "\n".join((_HEADER, *map(_row, bins))) + "\n"
+
+
+def _row(each: Bin) -> str:
+    cells = (each.code, note_name(each.midi), f"{each.cents:g}", f"{each.slot_mm:.2f}", each.mount,
+             each.batch, str(each.count), str(each.cost), each.cut, each.walk,
+             "yes" if each.held else "")  # fmt: skip
+    return ",".join(cells)
