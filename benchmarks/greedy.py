@@ -1,7 +1,9 @@
 """Racks that serve one order after another, cheapest plates first, and never look ahead."""
 
+from array import array
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +15,12 @@ from combwright.allocation.workshop import Workshop
 
 #: Money in whole ten-thousandths while plates are compared.
 UNIT = 10_000
+#: Read one by one, an array of Python's is quick where NumPy's is slow and a list is large.
+Whole: TypeAlias = "array[int]"
+
+
+def _whole(numbers: NDArray[np.int64]) -> Whole:
+    return array("q", numbers.astype(np.int64).tobytes())
 
 
 class Racks:
@@ -28,7 +36,7 @@ class Racks:
         self._classes = book.classes()
         self._kinds, self._unit_cost, self._left = _by_cost(stock)
         self._workshop = workshop
-        self._choices: dict[int, tuple[list[int], list[int]]] = {}
+        self._choices: dict[int, tuple[Whole, Whole]] = {}
         self._tip: dict[int, int] = {}
         self._refused: set[Bag] = set()
         self._spent = 0
@@ -51,7 +59,7 @@ class Racks:
         self._spent += sum(self.cost(each, kind) for each, kind in placed.taken)
         return True
 
-    def choices(self, each: int) -> tuple[list[int], list[int]]:
+    def choices(self, each: int) -> tuple[Whole, Whole]:
         """Return the kinds that serve a class, cheapest first, and what each costs there."""
         if each not in self._choices:
             one = slice(each, each + 1)
@@ -62,7 +70,7 @@ class Racks:
             shift = wanted.pitch[0] - self._kinds.pitch[eligible]
             costs = self._unit_cost[eligible] + _labour(shift, self._workshop)
             by_cost = np.lexsort((np.abs(shift), costs))
-            self._choices[each] = (eligible[by_cost].tolist(), costs[by_cost].tolist())
+            self._choices[each] = (_whole(eligible[by_cost]), _whole(costs[by_cost]))
         return self._choices[each]
 
     def take(self, each: int, held: dict[int, int]) -> int | None:

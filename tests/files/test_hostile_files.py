@@ -79,7 +79,7 @@ CHANGES = st.lists(
     max_size=6,
 )
 quiet = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 

@@ -11,7 +11,7 @@ from combwright.comb.default_comb import default_comb
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import BREATHS, DECKS, Seat
 from combwright.errors import CombwrightError
-from combwright.files.combs import comb_toml, find_comb, read_comb
+from combwright.files.combs import comb_toml, read_comb
 from combwright.files.layouts import find_layout, layout_toml, read_layout
 from combwright.files.temperaments import find_temperament, read_temperament
 from combwright.files.workshop import read_workshop
@@ -151,8 +151,6 @@ def test_a_comb_without_a_title_is_called_as_its_file(tmp_path):
     text = "[[chamber]]\nlength_mm = 15\nwidth_mm = 4\ndepth_mm = 5\n"
     comb = read_comb(write(tmp_path, "short.toml", text)).value
     assert comb == Comb("short", (Chamber(15.0, 4.0, 5.0),))
-    assert find_comb("short.toml", tmp_path).value == comb
-    assert find_comb("", tmp_path).value == default_comb()
 
 
 CHAMBER = "[[chamber]]\nlength_mm = 15\nwidth_mm = 4\ndepth_mm = 5\n"

@@ -92,6 +92,8 @@ def test_no_more_than_fifty_errors_are_shown_and_the_rest_is_counted(tmp_path):
         ("nothing,here\n1,2\n", "lacks the columns bin, slot_mm; it names nothing, here"),
         ("bin,slot_mm,Bin\nA,1,B\n", "names 'bin' twice"),
         ("bin,slot_mm\nA,14.2,3\n", "row 2: there are 3 cells, but the header names 2 columns"),
+        ("bin;slot_mm\nA;14,2;B\n", "; put a cell with a semicolon in it into quotation marks"),
+        ("bin,slot_mm\nA,14,2\n", "; put a cell with a comma in it, such as 14,2, into quotation"),
         ("bin\tslot_mm\nA\t14.2\n", "is parted by tabs"),
         ('bin,slot_mm\nA,14.2\n"B,14.2\n', "row 3: a quotation mark is out of place"),
         ('bin,slot_mm\n"A"x,14.2\n', "row 2: a quotation mark is out of place"),

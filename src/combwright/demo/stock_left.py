@@ -30,6 +30,8 @@ _GONE: Final = {
     "draw": (0.66, 0.90, 0.87, 0.94, 0.96, 0.78, 0.54, 0.40, 0.29, 0.16),
 }
 _SPREAD: Final = 0.06
+#: In keys that are seldom sold less has gone: a share of what has gone elsewhere.
+_SELDOM: Final = {"Eb": 0.7, "B": 0.7, "Ab": 0.65, "Db": 0.65, "F#": 0.65}
 #: The slot of a plain plate of C, hole 1 first; plates of lower keys have a little longer ones.
 _SLOTS_MM: Final = (16.1, 15.4, 14.7, 14.0, 13.2, 12.5, 11.7, 11.0, 10.2, 9.5)
 _LONGER_A_SEMITONE_MM: Final = 0.01
@@ -85,7 +87,8 @@ def rack_bins() -> tuple[Bin, ...]:
 
 def _drawer(rng: Random, place: str, key: str, number: int, sets: int) -> Iterator[Bin]:
     for compartment, seat in enumerate(catalogue_layout("standard").seats, start=1):
-        gone = _GONE[seat.breath][seat.hole - 1] + _SPREAD * (2 * rng.random() - 1)
+        usual = _GONE[seat.breath][seat.hole - 1] * _SELDOM.get(key, 1.0)
+        gone = usual + _SPREAD * (2 * rng.random() - 1)
         left = max(0, round(sets * (1 - gone)))
         cents = round(_OFF_CENTS * _bell(rng), 1) + 0.0  # minus zero becomes zero
         held = (key, seat.hole, seat.breath, number) in _HELD

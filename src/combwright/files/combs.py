@@ -5,7 +5,6 @@ from types import MappingProxyType
 from typing import Final
 
 from combwright.comb.combs import MOUNT_RULES, Chamber, Comb, DeckRule
-from combwright.comb.default_comb import default_comb
 from combwright.comb.seats import MOST_HOLES
 from combwright.files.results import Read, one_line
 from combwright.files.settings import Section, read_settings, toml_key, toml_text
@@ -41,19 +40,6 @@ def read_comb(path: Path | str) -> Read[Comb]:
     unknown = settings.finish()
     comb = Comb(title, tuple(chambers), margin_mm, upper, lower, MappingProxyType(parts))
     return Read(comb, unknown)
-
-
-def find_comb(name: str, folder: Path, comb: Comb | None = None) -> Read[Comb]:
-    """Return the comb of a TOML file, relative to a folder; an empty name means the given one.
-
-    Raises
-    ------
-    BadFile, BadTable
-        As `read_comb`.
-    """
-    if name.strip():
-        return read_comb(folder / name.strip())
-    return Read(comb or default_comb())
 
 
 def comb_toml(comb: Comb) -> str:

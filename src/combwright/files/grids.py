@@ -154,10 +154,9 @@ def _is_blank(row: Sequence[Cell]) -> bool:
 
 
 def _too_many(cells: int, width: int, separator: str) -> str:
-    hint = (
-        "; put a cell with a comma in it, such as 14,2, into quotation marks, "
-        "or part the cells with semicolons"
-        if separator == ","
-        else ""
-    )
+    hint = {
+        ",": "; put a cell with a comma in it, such as 14,2, into quotation marks, "
+        "or part the cells with semicolons",
+        ";": "; put a cell with a semicolon in it into quotation marks",
+    }.get(separator, "")
     return f"there are {cells} cells, but the header names {width} columns{hint}."

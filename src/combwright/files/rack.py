@@ -13,7 +13,7 @@ from combwright.comb.seats import Mount
 from combwright.files.cells import choice, day, length, money, name, number, whole, yes_no
 from combwright.files.decimals import Mark
 from combwright.files.grids import Column
-from combwright.files.results import MOST_SHOWN, Read
+from combwright.files.results import MOST_SHOWN, BadCell, Read
 from combwright.files.tables import Table, complete, read_table
 from combwright.notes.names import Note, parse_note
 
@@ -161,7 +161,7 @@ def _bins(
 
 def _pitches(table: Table) -> list[_Pitch | None]:
     """Join the nominal note with the cents of its suffix or of the cents column, not of both."""
-    notes = table.filled("pitch", parse_note)
+    notes = table.filled("pitch", _note)
     cents = table.optional("cents", number(-MOST_CENTS, MOST_CENTS, unit=" cents"), 0.0)
     written = table.texts("cents")
     known: dict[tuple[Note, float], _Pitch] = {}
@@ -177,16 +177,18 @@ def _pitches(table: Table) -> list[_Pitch | None]:
                 row=row,
                 column="cents",
             )
-        if abs(nominal.cents) > MOST_CENTS:
-            table.problems.add(
-                f"{nominal.cents:+g} cents are out of range; {-MOST_CENTS} to {MOST_CENTS} is "
-                "right.",
-                row=row,
-                column="pitch",
-            )
         key = (nominal, offset)
         pitches.append(known.setdefault(key, _Pitch(nominal.midi, nominal.cents + offset)))
     return pitches
+
+
+def _note(text: str) -> Note:
+    note = parse_note(text)
+    if abs(note.cents) > MOST_CENTS:
+        raise BadCell(
+            f"{note.cents:+g} cents are out of range; {-MOST_CENTS} to {MOST_CENTS} is right."
+        )
+    return note
 
 
 def _check_codes(table: Table, codes: Sequence[str | None], taken: Collection[str]) -> None:

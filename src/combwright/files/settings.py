@@ -122,11 +122,6 @@ class Section:
             return default
         return money_of(str(value))
 
-    def note(self, key: str) -> Note | None:
-        """Return a note, None for an empty text or where there is none."""
-        written = self.text(key, "").strip()
-        return self.as_note(key, written) if written else None
-
     def as_note(self, key: str, written: str) -> Note | None:
         """Read a note's text; what is wrong with it is noted under the key."""
         try:

@@ -13,6 +13,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final, TypeVar, cast
 
+from combwright.errors import CombwrightError
 from combwright.files.decimals import SIGN_OF, Mark, Unclear, decimal_mark, plain_number
 from combwright.files.grids import Column, Grid, even_rows, find_columns, read_grid
 from combwright.files.results import BadCell, BadFile, Problems
@@ -79,20 +80,18 @@ class Table:
             return [known.get("")] * len(self.rows)
         if column in self.numbers and self.mark is None:
             return [None] * len(self.rows)
-        # Most cells repeat, so each text is read once; a bad one again, for its row's own message.
-        bad: set[str] = set()
+        # Most cells repeat, so each text is read once, a bad one too: it may name a file.
+        bad: dict[str, str] = {}
         for row, text in zip(self.rows, self.cells[column], strict=True):
-            if text not in known or text in bad:
-                known[text] = self._value(column, row, text, read)
-                if known[text] is None:
-                    bad.add(text)
+            if text not in known:
+                try:
+                    known[text] = read(self._sound(column, text))
+                except CombwrightError as error:
+                    known[text] = None
+                    bad[text] = str(error)
+            if text in bad:
+                self.problems.add(bad[text], row=row, column=column)
         return [known[text] for text in self.cells[column]]
-
-    def _value(self, column: str, row: int, text: str, read: Callable[[str], T]) -> T | None:
-        def one() -> T:
-            return read(self._sound(column, text))
-
-        return self.problems.attempt(one, row=row, column=column)
 
     def _sound(self, column: str, text: str) -> str:
         if not text:

@@ -1,0 +1,42 @@
+"""`combwright check` and `combwright example`: the maker's files, checked and shown."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from combwright.cli.inputs import CombFile, comb_from, say_aside
+from combwright.errors import CombwrightError
+
+
+def check(
+    paths: Annotated[list[Path], typer.Argument(metavar="FILE...", help="The files to check.")],
+    comb: CombFile = None,
+) -> None:
+    """Check files only: racks, orders, parts, combs, layouts, temperaments, workshops, plans."""
+    from combwright.files.check import check_file
+
+    usual = None if comb is None else comb_from(comb)
+    wrong: list[str] = []
+    for path in paths:
+        try:
+            found = check_file(path, comb=usual)
+        except CombwrightError as error:
+            wrong.append(str(error))
+            continue
+        say_aside(found.warnings)
+        typer.echo(found.value)
+    if wrong:
+        raise CombwrightError("\n".join(wrong))
+
+
+def example(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Where to write them; made if missing.")
+    ],
+) -> None:
+    """Write a small commented set of every file there is, to look at and to start from."""
+    from combwright.demo.example import write_example
+
+    for path in write_example(folder):
+        typer.echo(str(path))

@@ -1,0 +1,133 @@
+"""`combwright plan` and `combwright demo`: which orders ship, with which plates, and the sheets."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from combwright.cli.inputs import (
+    AsJson,
+    CombFile,
+    KeepFile,
+    PartsFile,
+    RackFile,
+    WorkshopFile,
+    comb_from,
+    noted,
+    say_json,
+    stock_from,
+    workshop_from,
+)
+from combwright.cli.progress import progress_bar
+
+if TYPE_CHECKING:
+    from combwright.allocation.answer import Plan, Reservation
+    from combwright.allocation.orders import Order
+    from combwright.allocation.stock import Stock
+    from combwright.allocation.workshop import Workshop
+    from combwright.comb.combs import Comb
+
+_USUAL_SECONDS = 60.0
+
+
+def plan(
+    rack: RackFile,
+    orders: Annotated[
+        Path, typer.Argument(metavar="ORDERS", help="The open orders: a CSV or XLSX file.")
+    ],
+    comb: CombFile = None,
+    workshop: WorkshopFile = None,
+    parts: PartsFile = None,
+    expect: Annotated[
+        Path | None,
+        typer.Option("--expect", help="Plates that will come: a rack with a column 'arrives'."),
+    ] = None,
+    keep: KeepFile = None,
+    sheets: Annotated[
+        Path | None,
+        typer.Option("--sheets", help="Write pick list, build sheets and labels into this folder."),
+    ] = None,
+    seconds: Annotated[
+        float,
+        typer.Option("--seconds", min=0.1, help="Give the best answer after about this long."),
+    ] = _USUAL_SECONDS,
+    as_json: AsJson = False,
+) -> None:
+    """Plan which orders can be built in full now, and which plate goes into which seat."""
+    from combwright.files.orders import read_orders
+    from combwright.files.reservations import read_reservations
+
+    usual = comb_from(comb)
+    numbers = workshop_from(workshop)
+    stock = stock_from(rack, parts, expect=expect)
+    wanted = noted(read_orders(orders, comb=usual))
+    kept = () if keep is None else noted(read_reservations(keep))
+    answer = _planned(stock, wanted, numbers, seconds, kept)
+    written = () if sheets is None else _write(answer, stock, usual, numbers, sheets)
+    _say(answer, stock, wanted, numbers, written, as_json=as_json)
+
+
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="[DIR]", help="Where the demo's files and sheets go.")
+    ] = Path("demo-shop"),
+) -> None:
+    """Set up an invented workshop with a full rack and open orders, plan it, write the sheets."""
+    from combwright.demo.scenario import write_demo_shop
+
+    write_demo_shop(folder)
+    typer.echo(f"An invented workshop's files are in {folder}/. Its plan:\n")
+    plan(
+        rack=folder / "rack.csv",
+        orders=folder / "orders.csv",
+        comb=folder / "comb.toml",
+        workshop=folder / "workshop.toml",
+        parts=folder / "parts.csv",
+        sheets=folder / "sheets",
+    )
+
+
+def _planned(
+    stock: "Stock",
+    orders: "tuple[Order, ...]",
+    workshop: "Workshop",
+    seconds: float,
+    keep: "tuple[Reservation, ...]",
+) -> "Plan":
+    from combwright.allocation.planner import plan as plan_orders
+
+    with progress_bar() as told:
+        return plan_orders(stock, orders, workshop, seconds=seconds, keep=keep, progress=told)
+
+
+def _write(
+    answer: "Plan", stock: "Stock", comb: "Comb", workshop: "Workshop", folder: Path
+) -> tuple[Path, ...]:
+    from combwright.sheets.writing import write_sheets
+
+    with progress_bar() as told:
+        return write_sheets(answer, stock, comb, workshop, folder, progress=told)
+
+
+def _say(
+    answer: "Plan",
+    stock: "Stock",
+    orders: "tuple[Order, ...]",
+    workshop: "Workshop",
+    written: tuple[Path, ...],
+    *,
+    as_json: bool,
+) -> None:
+    from combwright.allocation.lacking import lacks_of
+    from combwright.cli.summary import summary
+    from combwright.files.answers import plan_answer
+
+    if as_json:
+        say_json(plan_answer(answer))
+        return
+    for line in summary(answer, lacks_of(stock, orders, answer, workshop), workshop.currency):
+        typer.echo(line)
+    if written:
+        typer.echo(
+            f"\n{len(written)} PDF files in {written[0].parent}/: pick list, build sheets, labels."
+        )
