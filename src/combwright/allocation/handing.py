@@ -61,10 +61,10 @@ class Handing:
         """Return, by batch, how many plates a class may have and the first one's turn."""
         shelf = self.shelf
         found: dict[str, tuple[int, int]] = {}
-        for plate, many in shelf.pool[seat].items():
-            batch, turn = shelf.problem.bins[plate].batch, shelf.walk[plate]
-            there, earliest = found.get(batch, (0, turn))
-            found[batch] = (there + many, min(earliest, turn))
+        for batch, there in shelf.there[seat].items():
+            first = shelf.first(seat, batch)
+            if first is not None:
+                found[batch] = (there, shelf.walk[first])
         if self.exchange:
             for batch in shelf.batches(seat):
                 if batch not in found and (swap := shelf.free_swap(seat, batch)):
@@ -73,9 +73,8 @@ class Handing:
 
     def _take(self, seat: int, batch: str) -> int | None:
         shelf = self.shelf
-        own = [n for n in shelf.pool[seat] if shelf.problem.bins[n].batch == batch]
-        if own:
-            plate = min(own, key=shelf.walk.__getitem__)
+        plate = shelf.first(seat, batch)
+        if plate is not None:
             shelf.move(seat, plate, -1)
             return plate
         swap = shelf.free_swap(seat, batch) if self.exchange else None

@@ -61,8 +61,10 @@ def cheapest(arcs: Arcs, demand: Ints, stock: Ints, *, tie: Ints | None = None) 
     total = int(demand.sum())
     if not len(used):
         return Placement(np.zeros(len(arcs.seat), dtype=np.int64), 0) if not total else None
-    cost = _with_tie(arcs.cost[used], arcs.kind[used], tie, total, len(demand) + len(stock))
-    seat, kind = arcs.seat[used], arcs.kind[used]
+    seat, kind, cost = arcs.seat[used], arcs.kind[used], arcs.cost[used]
+    cost = cost // (int(np.gcd.reduce(arcs.cost)) or 1)
+    if tie is not None and ties_fit(arcs, demand, tie):
+        cost = cost * _tie_scale(demand, tie) + tie[kind]
     flow = _solve(seat, kind, cost, np.minimum(demand[seat], stock[kind]), demand, stock)
     if flow is None:
         return None
@@ -113,15 +115,16 @@ def transport(seat: Ints, kind: Ints, cost: Ints, demand: Ints, stock: Ints) -> 
     return _solve(seat, kind, cost // unit, most, demand, stock)
 
 
-def _with_tie(cost: Ints, kind: Ints, tie: Ints | None, total: int, nodes: int) -> Ints:
-    unit = int(np.gcd.reduce(cost)) or 1
-    if tie is None:
-        return cost // unit
-    scale = total * int(tie.max(initial=0)) + 1
-    largest = scale * (int(cost.max()) // unit + 1)
-    if largest > _LARGEST_PATH_COST // (nodes * nodes):
-        return cost // unit
-    return cost // unit * scale + tie[kind]
+def ties_fit(arcs: Arcs, demand: Ints, tie: Ints) -> bool:
+    """Say whether `cheapest` can heed a tie among equally cheap answers: 64 bits must hold it."""
+    nodes = len(demand) + len(tie)
+    unit = int(np.gcd.reduce(arcs.cost)) or 1
+    largest = _tie_scale(demand, tie) * (int(arcs.cost.max(initial=0)) // unit + 1)
+    return largest <= _LARGEST_PATH_COST // (nodes * nodes)
+
+
+def _tie_scale(demand: Ints, tie: Ints) -> int:
+    return int(demand.sum()) * int(tie.max(initial=0)) + 1
 
 
 def _solve(

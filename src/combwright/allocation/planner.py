@@ -17,7 +17,7 @@ from combwright.allocation.choosing import Choice, choose
 from combwright.allocation.costs import Kinds, arcs_of, kinds_of
 from combwright.allocation.hall import HallOracle
 from combwright.allocation.orders import Order
-from combwright.allocation.placing import cheapest
+from combwright.allocation.placing import cheapest, ties_fit
 from combwright.allocation.polishing import Market, Polished, polish
 from combwright.allocation.problem import Ints, Problem, build_problem, money
 from combwright.allocation.promises import check_promises
@@ -176,8 +176,10 @@ def final_shelf(work: Work, polished: Polished) -> Shelf:
     """Place the plates of the chosen orders once more, by the walk where costs are equal."""
     seats = class_demand(work.problem, polished.served)
     market = work.market
-    again = cheapest(market.arcs, seats, market.stock, tie=market.walk) or polished.placed
-    return shelf_of(work.problem, work.kinds, market.arcs, again)
+    placed = polished.placed
+    if ties_fit(market.arcs, seats, market.walk):
+        placed = cheapest(market.arcs, seats, market.stock, tie=market.walk) or placed
+    return shelf_of(work.problem, work.kinds, market.arcs, placed)
 
 
 def class_demand(problem: Problem, served: Ints) -> Ints:

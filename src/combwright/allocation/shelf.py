@@ -1,5 +1,6 @@
 """Plates placed but not yet handed out: which bins serve a class, what may change places."""
 
+import heapq
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -44,6 +45,10 @@ class Shelf:
         For each bin: how many of its plates were placed nowhere.
     kind_of, walk : lists of int
         For each bin: its kind, and its place on the walk.
+    batch : list of str
+        For each bin: its batch.
+    there : list of Counters
+        For each class: how many plates of each batch were placed there.
     starts : list of int
         Where each class's arcs begin.
     """
@@ -56,7 +61,10 @@ class Shelf:
     idle: list[int]
     kind_of: list[int]
     walk: list[int]
+    batch: list[str]
+    there: list[Counter[str]]
     starts: list[int]
+    _queues: dict[tuple[int, str], list[tuple[int, int]]] = field(default_factory=dict)
     _costs: dict[int, dict[int, int]] = field(default_factory=dict)
     _batches: dict[int, dict[str, list[int]]] = field(default_factory=dict)
 
@@ -74,18 +82,31 @@ class Shelf:
             found: dict[str, list[int]] = defaultdict(list)
             plates = (plate for kind in self.costs(seat) for plate in self.kinds.bins[kind])
             for plate in sorted(plates, key=self.walk.__getitem__):
-                found[self.problem.bins[plate].batch].append(plate)
+                found[self.batch[plate]].append(plate)
             self._batches[seat] = dict(found)
         return self._batches[seat]
 
     def move(self, seat: int, plate: int, by: int) -> None:
         """Place one plate more, or one less, of a bin in a class."""
-        pool, users = self.pool[seat], self.users[plate]
+        pool, users, batch = self.pool[seat], self.users[plate], self.batch[plate]
+        if by > 0 and plate not in pool:
+            queue = self._queues.setdefault((seat, batch), [])
+            heapq.heappush(queue, (self.walk[plate], plate))
         pool[plate] += by
         users[seat] += by
+        self.there[seat][batch] += by
         if not pool[plate]:
             del pool[plate]
             del users[seat]
+            if not self.there[seat][batch]:
+                del self.there[seat][batch]
+
+    def first(self, seat: int, batch: str) -> int | None:
+        """Return the bin of a batch that comes first on the walk in a class, None for none."""
+        queue = self._queues.get((seat, batch), [])
+        while queue and queue[0][1] not in self.pool[seat]:
+            heapq.heappop(queue)
+        return queue[0][1] if queue else None
 
     def swap(self, swap: Swap) -> None:
         """Let two plates change places for a seat, which takes the other plate away."""
@@ -101,8 +122,10 @@ class Shelf:
         for plate, users in self.users.items():
             self.idle[plate] += users.total()
             users.clear()
-        for pool in self.pool:
+        for pool, there in zip(self.pool, self.there, strict=True):
             pool.clear()
+            there.clear()
+        self._queues.clear()
 
     def take_idle(self, kind: int, many: int) -> Iterator[tuple[int, int]]:
         """Take so many idle plates of a kind, along the walk; give each bin and how many."""
@@ -160,6 +183,8 @@ def shelf_of(
         idle=[each.count for each in problem.bins] if idle is None else list(idle),
         kind_of=kind_of,
         walk=kinds.turn.tolist(),
+        batch=[each.batch for each in problem.bins],
+        there=[Counter() for _ in range(len(problem.classes))],
         starts=np.searchsorted(arcs.seat, np.arange(len(problem.classes) + 1)).tolist(),
     )
     for arc in np.flatnonzero(placed.flow).tolist():

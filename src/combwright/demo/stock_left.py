@@ -14,7 +14,7 @@ from typing import Final
 
 from combwright.allocation.stock import Bin
 from combwright.comb.catalogue import catalogue_layout
-from combwright.comb.seats import Mount, Seat
+from combwright.comb.seats import Breath, Mount, Seat
 from combwright.notes.keys import parse_key
 
 _SEED: Final = 20_261_124
@@ -25,13 +25,11 @@ _SETS: Final = {
     "Db": (4, 0, 3), "F#": (4, 3, 0),
 }  # fmt: skip
 #: Share of each seat's plates that has gone into instruments, kits and repairs, hole 1 first.
-_GONE: Final = {
+_GONE: Final[dict[Breath, tuple[float, ...]]] = {
     "blow": (0.60, 0.72, 0.78, 0.82, 0.76, 0.66, 0.46, 0.34, 0.24, 0.13),
     "draw": (0.66, 0.90, 0.87, 0.94, 0.96, 0.78, 0.54, 0.40, 0.29, 0.16),
 }
 _SPREAD: Final = 0.06
-#: In keys that are seldom sold less has gone: a share of what has gone elsewhere.
-_SELDOM: Final = {"Eb": 0.7, "B": 0.7, "Ab": 0.65, "Db": 0.65, "F#": 0.65}
 #: The slot of a plain plate of C, hole 1 first; plates of lower keys have a little longer ones.
 _SLOTS_MM: Final = (16.1, 15.4, 14.7, 14.0, 13.2, 12.5, 11.7, 11.0, 10.2, 9.5)
 _LONGER_A_SEMITONE_MM: Final = 0.01
@@ -55,7 +53,7 @@ _BATCHES: Final = (
     _Batch("dark", -0.1, Decimal("2.45"), all_front=True),
 )
 #: Plates put back after a conversion or a repair: key, hole, breath, batch, cents, how many.
-_PUT_BACK: Final = (
+_PUT_BACK: Final[tuple[tuple[str, int, Breath, int, float, int], ...]] = (
     ("C", 5, "draw", 0, -38.0, 2), ("A", 3, "blow", 0, 21.5, 3), ("G", 2, "draw", 1, -24.0, 2),
     ("D", 7, "draw", 0, 33.5, 1), ("C", 8, "blow", 2, -17.5, 4), ("Bb", 4, "draw", 1, -41.0, 1),
     ("F", 6, "blow", 0, 12.5, 2), ("A", 7, "draw", 1, 46.0, 2), ("E", 2, "blow", 0, -29.5, 1),
@@ -87,8 +85,7 @@ def rack_bins() -> tuple[Bin, ...]:
 
 def _drawer(rng: Random, place: str, key: str, number: int, sets: int) -> Iterator[Bin]:
     for compartment, seat in enumerate(catalogue_layout("standard").seats, start=1):
-        usual = _GONE[seat.breath][seat.hole - 1] * _SELDOM.get(key, 1.0)
-        gone = usual + _SPREAD * (2 * rng.random() - 1)
+        gone = _GONE[seat.breath][seat.hole - 1] + _SPREAD * (2 * rng.random() - 1)
         left = max(0, round(sets * (1 - gone)))
         cents = round(_OFF_CENTS * _bell(rng), 1) + 0.0  # minus zero becomes zero
         held = (key, seat.hole, seat.breath, number) in _HELD
@@ -98,7 +95,7 @@ def _drawer(rng: Random, place: str, key: str, number: int, sets: int) -> Iterat
 def _put_back(place: str) -> Iterator[Bin]:
     seats = {(seat.hole, seat.breath): seat for seat in catalogue_layout("standard").seats}
     for compartment, (key, hole, breath, number, cents, count) in enumerate(_PUT_BACK, start=1):
-        seat = seats[hole, "blow" if breath == "blow" else "draw"]
+        seat = seats[hole, breath]
         yield _bin(place, compartment, key, seat, number, cents, count)
 
 

@@ -69,12 +69,12 @@ class Problems:
             rank = self._rank.setdefault(column, len(self._rank))
             kept.append((row, rank, len(kept), self._line(text, row, column)))
 
-    def attempt(self, read: Callable[[], T], *, row: int = 0, column: str = "") -> T | None:
+    def attempt(self, read: Callable[[], T]) -> T | None:
         """Return what `read` gives; where it meets one of our errors, note it and return None."""
         try:
             return read()
         except CombwrightError as error:
-            self.add(str(error), row=row, column=column)
+            self.add(str(error))
             return None
 
     def finish(self) -> None:
