@@ -58,9 +58,15 @@ def kept_in(plan: Plan, keep: Iterable[Reservation]) -> int:
     return len(set(reservations(plan)) & set(keep))
 
 
-def is_reserved(order: Order, keep: Iterable[Reservation]) -> bool:
-    """Tell whether any place of an order is reserved."""
-    return bool({place for place, _ in places_of(order)} & {place_of(each) for each in keep})
+def is_reserved(case: Case, order: Order, keep: Iterable[Reservation]) -> bool:
+    """Tell whether any plate set aside for an order is still there and may serve it."""
+    reserved = {place_of(each): each.bin for each in keep}
+    bins = {plate.code: plate for plate in case.stock.bins if plate.count}
+    for place, need in places_of(order):
+        plate = bins.get(reserved.get(place, ""))
+        if plate is not None and plate_cost(plate, need, case.workshop) is not None:
+            return True
+    return False
 
 
 def fewest_moves(

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from random import Random
 
 import pytest
 
@@ -114,8 +115,31 @@ def test_what_a_bin_holds_beyond_its_reservations_is_to_be_had():
     assert not can_build(stock, Design(wants_at([60, 60])), NO_FILING, keep=keep).can
 
 
+@each_case
+def test_a_wish_is_built_from_what_reservations_leave(family, seed):
+    rng = Random(f"{family} {seed}")
+    for case in wishes(family, seed):
+        bins = [each for each in case.stock.bins for _ in range(each.count)]
+        taken = rng.sample(bins, rng.randint(0, len(bins)))
+        keep = [reserved(each.code, order=f"W-{n}") for n, each in enumerate(taken)]
+        left = replace(
+            case.stock,
+            bins=tuple(replace(b, count=b.count - taken.count(b)) for b in case.stock.bins),
+        )
+        answer = asked(case, keep)
+        assert answer.can == ships(replace(case, stock=left), [0])
+        if answer.can:
+            assert abs(answer.cost - cost_of(replace(case, stock=left), [0])) <= MONEY
+
+
+def test_reservations_in_a_bin_that_is_gone_or_empty_hold_nothing_back():
+    stock = Stock((bin_at("A-1", 60), bin_at("A-2", 60, 0)))
+    keep = [reserved("A-9"), reserved("A-2", order="W-2"), reserved("A-2", order="W-3")]
+    assert can_build(stock, Design(wants_at([60])), NO_FILING, keep=keep).can
+
+
 def test_the_oracle_calls_some_wishes_of_every_family_buildable_and_some_not():
-    for family in FAMILIES:
+    for family in set(FAMILIES) - {"weights", "measured"}:  # nearly every plate serves there
         answers = {
             can_match(case.stock, needs_of(case.orders[0]), case.workshop)
             for seed in range(200, 212)

@@ -69,7 +69,7 @@ def test_with_new_orders_and_plates_as_few_reserved_plates_as_possible_move(fami
     chosen = ready(answer)
     assert worth(case.orders, chosen) == expected.worth
     assert faults_of_keeping(case, answer) == []
-    reserved = [is_reserved(order, keep) for order in case.orders]
+    reserved = [is_reserved(case, order, keep) for order in case.orders]
     assert sum(reserved[i] for i in chosen) == max(
         sum(reserved[i] for i in some) for some in expected.sets
     )

@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
-from combwright.allocation.promises import PromiseCannotBeKept
 
 from allocation.instances import NO_FILING, bin_at, order_at, wants_at
 from allocation.oracle import Case
@@ -14,6 +13,7 @@ from allocation.validity import faults
 from combwright.allocation.answer import Plan
 from combwright.allocation.orders import Copy, Design, Order
 from combwright.allocation.planner import plan
+from combwright.allocation.promises import PromiseCannotBeKept
 from combwright.allocation.stock import Part, Stock
 from combwright.errors import CombwrightError
 
@@ -175,6 +175,12 @@ def test_a_worthless_order_waits_rather_than_take_a_plate_from_another():
 
 def test_as_many_worthless_orders_ship_as_can():
     orders = [order_at("a", [60, 64], "0"), order_at("b", [60], "0"), order_at("c", [64], "0")]
+    assert ready(planned([bin_at("A-1", 60), bin_at("A-2", 64)], orders)) == "bc"
+
+
+def test_as_many_worthless_orders_ship_as_can_whatever_their_priority():
+    orders = [order_at("a", [60, 64], "0", priority=1), order_at("b", [60], "0", priority=5)]
+    orders += [order_at("c", [64], "0", priority=5)]
     assert ready(planned([bin_at("A-1", 60), bin_at("A-2", 64)], orders)) == "bc"
 
 

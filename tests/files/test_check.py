@@ -23,7 +23,7 @@ RACK_TEXT = f"{RACK}\nA,C4,0,14.2,front,b,1500,1\nB,C4,0,19,front,b,900,1\n"
         (
             "a.csv",
             "pitch,slot_mm,mount,count,arrives\nC4,14.2,front,1,2031-05-01\n",
-            "a.csv: receipts: 1 bin, 1 plate",
+            "a.csv: expected receipts in 1 bin, 1 plate",
         ),
         ("a.csv", "part,count\nscrew,4\n", "a.csv: 1 kind of parts"),
         (

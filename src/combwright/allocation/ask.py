@@ -9,8 +9,10 @@ import numpy as np
 
 from combwright.allocation.answer import Buildable, Reservation, Shortage
 from combwright.allocation.building import builder_of, hand_out
-from combwright.allocation.costs import arcs_of, kinds_of
-from combwright.allocation.hall import HallOracle, HallSet, reach
+from combwright.allocation.costs import kinds_of
+from combwright.allocation.eligible import reach
+from combwright.allocation.hall import HallOracle, HallSet
+from combwright.allocation.market import market_of
 from combwright.allocation.orders import Copy, Design, Order
 from combwright.allocation.placing import cheapest
 from combwright.allocation.problem import Problem, build_problem
@@ -57,7 +59,7 @@ def can_build(
         missing = (_missing(problem, each, demand) for each in broken)
         return Buildable(False, None, None, tuple(sorted(missing, key=lambda m: -m.missing)))
     kinds = kinds_of(problem)
-    arcs = arcs_of(problem, kinds, workshop)
+    arcs = market_of(problem, kinds, workshop).arcs
     seats = demand[: len(problem.classes)].astype(np.int64)
     placed = cheapest(arcs, seats, kinds.stock, tie=kinds.walk)
     if placed is None:

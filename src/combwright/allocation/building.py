@@ -10,9 +10,9 @@ from typing import Final
 import numpy as np
 
 from combwright.allocation.answer import Kitted, Made, Placed, Served
-from combwright.allocation.costs import labour_units, way_of
 from combwright.allocation.fewer import Frugal
 from combwright.allocation.handing import MOST_EXCHANGED, Handing
+from combwright.allocation.labour import labour_of
 from combwright.allocation.orders import Copy, Order, Want
 from combwright.allocation.problem import Ints, Problem, money, money_units
 from combwright.allocation.reservations import Kept, wants_in
@@ -28,7 +28,7 @@ class Builder:
     """Makes `Placed` and `Served`; one object serves all copies of the same seat and bin."""
 
     def __init__(self, workshop: Workshop, part_cost: Mapping[str, int]) -> None:
-        self.workshop = workshop
+        self._labour = labour_of(workshop)
         self.part_cost = part_cost
         self._placed: dict[tuple[int, str], tuple[Placed, int]] = {}
         self._wants: list[Want] = []
@@ -40,9 +40,8 @@ class Builder:
         if known is None:
             self._wants.append(want)  # keeps the want alive, so that its id stays its own
             retune = want.pitch_mc - plate.pitch_mc
-            labour = int(labour_units(np.array([retune]), self.workshop)[0])
+            way, labour = self._labour.of(retune)
             cost = money_units(plate.cost) + labour
-            way = way_of(retune, self.workshop)
             placed = Placed(want, plate.code, plate.batch, retune / 1000, way, money(cost))
             known = self._placed[key] = (placed, cost)
         return known

@@ -69,10 +69,9 @@ def stages_of(problem: Problem) -> list[Stage]:
         so_far = so_far | this
         weight = np.where(this, groups.value, 0)
         stages.append(Stage(f"choosing orders of priority {priority}", weight, so_far))
-    for priority in np.unique(groups.priority[~worth]):
-        this = ~worth & (groups.priority == priority)
-        so_far = so_far | this
-        stages.append(Stage("choosing orders without value", this.astype(np.int64), so_far, False))
+    if (~worth).any():
+        weight = (~worth).astype(np.int64)
+        stages.append(Stage("choosing orders without value", weight, ~nothing, False))
     if groups.kept.any():
         every = ~nothing
         stages.append(

@@ -1,12 +1,10 @@
-"""What a plate costs in a seat: its price, and the labour of retuning it there."""
+"""Plates by kind, and what an order costs in parts."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Final
 
 import numpy as np
 
-from combwright.allocation.hall import eligible_pairs
 from combwright.allocation.problem import (
     MOUNT_CODES,
     NANOMETRES,
@@ -16,7 +14,6 @@ from combwright.allocation.problem import (
 )
 from combwright.allocation.stock import Bin
 from combwright.allocation.walking import walk_key
-from combwright.allocation.workshop import Way, Workshop
 
 _NEVER: Final = np.iinfo(np.int64).max
 
@@ -51,15 +48,6 @@ class Kinds:
     turn: Ints
 
 
-@dataclass(frozen=True, slots=True)
-class Arcs:
-    """Every kind that may go into a class, and what that costs; arrays of shape (arcs,)."""
-
-    seat: Ints
-    kind: Ints
-    cost: Ints
-
-
 def kinds_of(problem: Problem) -> Kinds:
     """Sort the problem's bins into kinds."""
     bins = problem.bins
@@ -91,52 +79,6 @@ def _row(problem: Problem, plate: Bin) -> tuple[int, int, int, int, int]:
     arrival = 0 if plate.arrives is None else problem.arrivals.index(plate.arrives) + 1
     slot = round(plate.slot_mm * NANOMETRES)
     return (plate.pitch_mc, slot, MOUNT_CODES[plate.mount], arrival, money_units(plate.cost))
-
-
-def arcs_of(problem: Problem, kinds: Kinds, workshop: Workshop) -> Arcs:
-    """Join every class with every kind that may serve it, and price each pair."""
-    seat, kind = eligible_pairs(
-        problem, workshop, kinds.pitch, kinds.slot, kinds.mount, kinds.arrival
-    )
-    retune = problem.classes.pitch[seat] - kinds.pitch[kind]
-    return Arcs(seat, kind, kinds.price[kind] + labour_units(retune, workshop))
-
-
-def labour_units(retune: Ints, workshop: Workshop) -> Ints:
-    """Return what retuning costs, in millionths.
-
-    Parameters
-    ----------
-    retune : array of int, shape (...)
-        Wanted less present pitch in thousandths of a cent, within reach.
-    workshop : Workshop
-        The cheaper of the allowed ways is taken.
-    """
-    far = np.abs(retune)
-    filed = _priced(far, workshop.retune.fixed, workshop.retune.each_cent)
-    filed = np.where(retune < -1000 * workshop.retune.lower_most_cents, _NEVER, filed)
-    weighted = _priced(far, workshop.weight.fixed, workshop.weight.each_cent)
-    barred = (retune >= 0) | (far > 1000 * workshop.weight.lower_most_cents)
-    weighted = np.where(barred, _NEVER, weighted)
-    free = far <= 1000 * workshop.retune.free_cents
-    return np.asarray(np.where(free, 0, np.minimum(filed, weighted)))
-
-
-def _priced(far: Ints, fixed: Decimal, each_cent: Decimal) -> Ints:
-    return np.asarray(money_units(fixed) + np.rint(float(each_cent) * 1000 * far), dtype=np.int64)
-
-
-def way_of(retune: int, workshop: Workshop) -> Way:
-    """Return how a retune of so many thousandths of a cent is done."""
-    if abs(retune) <= 1000 * workshop.retune.free_cents:
-        return "none"
-    if retune > 0 or -retune > 1000 * workshop.weight.lower_most_cents:
-        return "file"
-    far = np.array([-retune])
-    filed = _priced(far, workshop.retune.fixed, workshop.retune.each_cent)[0]
-    weighted = _priced(far, workshop.weight.fixed, workshop.weight.each_cent)[0]
-    within = -retune <= 1000 * workshop.retune.lower_most_cents
-    return "file" if within and filed <= weighted else "weight"
 
 
 def parts_cost(problem: Problem) -> Ints:

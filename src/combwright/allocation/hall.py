@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from ortools.graph.python.max_flow import SimpleMaxFlow
 
+from combwright.allocation.eligible import Eligible, reach
 from combwright.allocation.problem import NANOMETRES, Floats, Ints, Problem
 from combwright.allocation.workshop import Workshop
 
@@ -59,16 +60,11 @@ class Supply:
     stock: Ints
 
 
-def reach(workshop: Workshop) -> tuple[int, int]:
-    """Return how far a plate may be raised and lowered, in thousandths of a cent."""
-    lower = max(workshop.retune.lower_most_cents, workshop.weight.lower_most_cents)
-    return round(1000 * workshop.retune.raise_most_cents), round(1000 * lower)
-
-
 def merged_supply(problem: Problem, workshop: Workshop) -> Supply:
     """Merge plates by the classes they serve and classes by the plates that serve them."""
     cells, stock = _cells(problem, workshop)
-    tail, head = _pairs(problem, workshop, cells)
+    pitch, slot, mount, arrival = cells.T
+    tail, head = Eligible(problem, workshop, pitch, slot, mount, arrival).pairs()
     kind_node, kinds = _same_neighbours(head, tail, len(stock))
     class_node, classes = _same_neighbours(tail, kind_node[head], len(problem.classes))
     merged_tail, merged_head = _distinct(class_node[tail], kind_node[head])
@@ -109,32 +105,6 @@ def _cells(problem: Problem, workshop: Workshop) -> tuple[Ints, Ints]:
     _, first, cell = np.unique(key, axis=0, return_index=True, return_inverse=True)
     count = np.bincount(cell.ravel(), table[:, 4], len(first)).astype(np.int64)
     return table[first, :4], count
-
-
-def _pairs(problem: Problem, workshop: Workshop, cells: Ints) -> tuple[Ints, Ints]:
-    return eligible_pairs(problem, workshop, cells[:, 0], cells[:, 1], cells[:, 2], cells[:, 3])
-
-
-def eligible_pairs(
-    problem: Problem, workshop: Workshop, pitch: Ints, slot: Ints, mount: Ints, arrival: Ints
-) -> tuple[Ints, Ints]:
-    """Return every (class, kind) that may be joined; all four arrays have shape (kinds,)."""
-    classes, (up, down) = problem.classes, reach(workshop)
-    order = np.argsort(pitch, kind="stable")
-    ranked = pitch[order]
-    low = np.searchsorted(ranked, classes.pitch - up, side="left")
-    high = np.searchsorted(ranked, classes.pitch + down, side="right")
-    tails, heads = [], []
-    for c in range(len(classes)):
-        near = order[low[c] : high[c]]
-        fits = (slot[near] <= classes.takes[c]) & (arrival[near] <= classes.due[c])
-        if classes.mount[c]:
-            fits &= mount[near] == classes.mount[c]
-        chosen = near[fits]
-        heads.append(chosen)
-        tails.append(np.full(len(chosen), c, dtype=np.int64))
-    nothing = np.zeros(0, dtype=np.int64)
-    return np.concatenate([nothing, *tails]), np.concatenate([nothing, *heads])
 
 
 def _same_neighbours(node: Ints, neighbour: Ints, nodes: int) -> tuple[Ints, int]:
@@ -251,12 +221,16 @@ class HallOracle:
     def _set_of(self, merged: Ints) -> HallSet:
         """Return the set of some merged classes and of all others that only their kinds serve.
 
-        The others may want nothing today; with them the set still stands when they do.
+        The others may want nothing today; with them the set still stands when they do. Classes
+        that no kind serves make a set of their own.
         """
         supply = self.supply
         serves = np.zeros(len(supply.stock), dtype=bool)
         serves[supply.head[np.isin(supply.tail, merged)]] = True
         others = np.bincount(supply.tail, ~serves[supply.head], supply.classes)
+        inside = others == 0
+        if serves.any():
+            inside &= np.bincount(supply.tail, minlength=supply.classes) > 0
         columns = np.zeros(len(self.problem.classes) + len(self.problem.parts), dtype=bool)
-        columns[: len(self.problem.classes)] = (others == 0)[supply.class_node]
+        columns[: len(self.problem.classes)] = inside[supply.class_node]
         return HallSet(columns, int(supply.stock[serves].sum()))

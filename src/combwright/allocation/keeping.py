@@ -16,6 +16,8 @@ import numpy as np
 from combwright.allocation.answer import Plan, Reservation, Served
 from combwright.allocation.building import builder_of, hand_out, ready_places, total_cost
 from combwright.allocation.choosing import Choice, choose
+from combwright.allocation.costs import Kinds, kinds_of
+from combwright.allocation.market import Arcs, market_of
 from combwright.allocation.orders import Copy, Design, Order
 from combwright.allocation.placing import Placement, cheapest_keeping
 from combwright.allocation.planner import (
@@ -54,7 +56,7 @@ def plan_keeping(
     """
     started = time.monotonic()
     bare = start_work(stock, orders, workshop)
-    kept = usable(bare.problem, orders, bare.kinds, bare.market.arcs, keep)
+    kept = usable(bare.problem, orders, workshop, keep)
     work = start_work(stock, orders, workshop, kept=frozenset(place for place, _ in kept))
     choice = choose(work.problem, work.oracle, until=started + CHOOSING_SHARE * seconds)
     ready = set(ready_places(work.problem, choice.served))
@@ -136,11 +138,13 @@ def _merged(
 
 def _with_bonus(work: Work, choice: Choice, staying: Kept, until: float) -> Plan:
     """Place all plates anew, each that stays where it was earning more than any saving."""
-    problem, arcs = work.problem, work.market.arcs
-    on_arc = _arcs_of(work, staying)
+    problem, kinds = work.problem, kinds_of(work.problem)
+    market = market_of(problem, kinds, work.workshop)
+    arcs = market.arcs
+    on_arc = _arcs_of(work, kinds, arcs, staying)
     reserved = np.bincount(list(on_arc.values()), minlength=len(arcs.seat)).astype(np.int64)
     seats = class_demand(problem, choice.served)
-    flow = cheapest_keeping(arcs, seats, work.market.stock, reserved).flow
+    flow = cheapest_keeping(arcs, seats, market.stock, reserved).flow
     idle = [each.count for each in problem.bins]
     fixed: dict[tuple[int, int], dict[int, int]] = {}
     for (key, number), arc in on_arc.items():
@@ -149,19 +153,21 @@ def _with_bonus(work: Work, choice: Choice, staying: Kept, until: float) -> Plan
             fixed.setdefault(key, {})[number] = plate
             flow[arc] -= 1
             idle[plate] -= 1
-    shelf = shelf_of(problem, work.kinds, arcs, Placement(flow, 0), idle=idle)
+    shelf = shelf_of(problem, kinds, arcs, Placement(flow, 0), idle=idle)
     ready = ready_places(problem, choice.served)
     plates = hand_out(problem, shelf, work.orders, ready, kept=fixed)
-    lowest = money(lower_bound(problem, work.oracle, choice, work.market, until=until))
+    lowest = money(lower_bound(problem, work.oracle, choice, market, until=until))
     return _answer(work, choice, plates, lambda cost: min(lowest, cost))
 
 
-def _arcs_of(work: Work, staying: Kept) -> dict[tuple[tuple[int, int], int], int]:
+def _arcs_of(
+    work: Work, kinds: Kinds, arcs: Arcs, staying: Kept
+) -> dict[tuple[tuple[int, int], int], int]:
     """Return the arc from class to kind of every plate that is set aside."""
-    problem, arcs = work.problem, work.market.arcs
+    problem = work.problem
     pairs = zip(arcs.seat.tolist(), arcs.kind.tolist(), strict=True)
     arc_of = {pair: n for n, pair in enumerate(pairs)}
-    kind_of = {plate: kind for kind, members in enumerate(work.kinds.bins) for plate in members}
+    kind_of = {plate: kind for kind, members in enumerate(kinds.bins) for plate in members}
     found = {}
     for (place, copy), bins in staying.items():
         wants, rank = wants_in(work.orders[place].copies[copy].design), problem.due_ranks[place]

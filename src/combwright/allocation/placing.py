@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from ortools.graph.python.min_cost_flow import SimpleMinCostFlow
 
-from combwright.allocation.costs import Arcs
+from combwright.allocation.market import Arcs, Market
 from combwright.allocation.problem import Floats, Ints
 
 #: The flow solver multiplies costs by the number of nodes and adds them up along paths.
@@ -62,7 +62,7 @@ def cheapest(arcs: Arcs, demand: Ints, stock: Ints, *, tie: Ints | None = None) 
     if not len(used):
         return Placement(np.zeros(len(arcs.seat), dtype=np.int64), 0) if not total else None
     seat, kind, cost = arcs.seat[used], arcs.kind[used], arcs.cost[used]
-    cost = cost // (int(np.gcd.reduce(arcs.cost)) or 1)
+    cost = cost // _unit(arcs.cost)
     if tie is not None and ties_fit(arcs, demand, tie):
         cost = cost * _tie_scale(demand, tie) + tie[kind]
     flow = _solve(seat, kind, cost, np.minimum(demand[seat], stock[kind]), demand, stock)
@@ -83,8 +83,8 @@ def cheapest_keeping(arcs: Arcs, demand: Ints, stock: Ints, reserved: Ints) -> P
     reserved : array of int, shape (arcs,)
         How many plates lie on each arc already.
     """
-    stays, nodes = np.flatnonzero(reserved), len(demand) + len(stock)
-    unit = int(np.gcd.reduce(arcs.cost)) or 1
+    stays, nodes = np.flatnonzero(reserved), len(demand) + len(stock) + 1
+    unit = _unit(arcs.cost)
     dearest = int(arcs.cost.max(initial=0)) // unit + 1
     # One plate that stays must outweigh any saving; no more than 64 bits hold, though.
     bonus = min(dearest * int(demand.sum()) + 1, _LARGEST_PATH_COST // (nodes * nodes))
@@ -110,21 +110,26 @@ def transport(seat: Ints, kind: Ints, cost: Ints, demand: Ints, stock: Ints) -> 
     demand, stock : arrays of int, shape (seats,), (kinds,)
         Plates wanted, and plates there are.
     """
-    unit = int(np.gcd.reduce(cost)) or 1
+    unit = _unit(cost)
     most = np.minimum(demand[seat], stock[kind])
     return _solve(seat, kind, cost // unit, most, demand, stock)
 
 
 def ties_fit(arcs: Arcs, demand: Ints, tie: Ints) -> bool:
     """Say whether `cheapest` can heed a tie among equally cheap answers: 64 bits must hold it."""
-    nodes = len(demand) + len(tie)
-    unit = int(np.gcd.reduce(arcs.cost)) or 1
+    nodes = len(demand) + len(tie) + 1
+    unit = _unit(arcs.cost)
     largest = _tie_scale(demand, tie) * (int(arcs.cost.max(initial=0)) // unit + 1)
     return largest <= _LARGEST_PATH_COST // (nodes * nodes)
 
 
 def _tie_scale(demand: Ints, tie: Ints) -> int:
     return int(demand.sum()) * int(tie.max(initial=0)) + 1
+
+
+def _unit(cost: Ints) -> int:
+    """Return the largest whole number that divides all costs."""
+    return int(np.gcd.reduce(cost, initial=0)) or 1
 
 
 def _solve(
@@ -147,12 +152,13 @@ def _solve(
     return np.asarray(solver.flows(arcs), dtype=np.int64)
 
 
-def prices_of(arcs: Arcs, placed: Placement, classes: int, kinds: int) -> Prices:
+def prices_of(market: Market, placed: Placement) -> Prices:
     """Return the smallest prices that make a cheapest placement the cheapest.
 
     Kinds start at price 0; a kind that some seat would rather have than the plate it got becomes
     dearer until no seat would change, which ends because the placement is the cheapest.
     """
+    arcs, classes, kinds = market.arcs, market.classes, len(market.stock)
     kind_price = np.zeros(kinds)
     carrying = placed.flow > 0
     seat_on, kind_on, cost_on = arcs.seat[carrying], arcs.kind[carrying], arcs.cost[carrying]
@@ -167,16 +173,4 @@ def prices_of(arcs: Arcs, placed: Placement, classes: int, kinds: int) -> Prices
         if np.array_equal(raised, kind_price[present]):
             break
         kind_price[present] = raised
-    return Prices(_seat_prices(arcs, kind_price, classes), kind_price)
-
-
-def _seat_prices(arcs: Arcs, kind_price: Floats, classes: int) -> Floats:
-    """Return the least price that keeps the bound true: the cheapest kind for each class."""
-    price = np.full(classes, np.inf)
-    np.minimum.at(price, arcs.seat, arcs.cost + kind_price[arcs.kind])
-    return np.where(np.isfinite(price), price, 0.0)
-
-
-def floor_cost(prices: Prices, seats: Floats, stock: Ints) -> float:
-    """Return what seats cost at least, in millionths; shape of `seats` (classes,)."""
-    return float(prices.seat @ seats - prices.kind @ stock)
+    return Prices(market.seat_prices(kind_price), kind_price)

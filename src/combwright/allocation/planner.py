@@ -8,17 +8,17 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
 from typing import Final
 
 from combwright.allocation.answer import Plan, Reservation, Served
 from combwright.allocation.building import builder_of, hand_out, ready_places, total_cost
 from combwright.allocation.choosing import Choice, choose
-from combwright.allocation.costs import Kinds, arcs_of, kinds_of
+from combwright.allocation.costs import Kinds, kinds_of
 from combwright.allocation.hall import HallOracle
+from combwright.allocation.market import Market, market_of
 from combwright.allocation.orders import Order
 from combwright.allocation.placing import cheapest, ties_fit
-from combwright.allocation.polishing import Market, Polished, polish
+from combwright.allocation.polishing import Polished, polish
 from combwright.allocation.problem import Ints, Problem, build_problem, money
 from combwright.allocation.promises import check_promises
 from combwright.allocation.shelf import Shelf, shelf_of
@@ -34,7 +34,7 @@ CHOOSING_SHARE: Final = 0.6
 _STEPS: Final = ("sorting orders", "choosing orders", "looking for cheaper plates", "handing out")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Work:
     """What the steps of a plan share."""
 
@@ -42,17 +42,6 @@ class Work:
     oracle: HallOracle
     workshop: Workshop
     orders: Sequence[Order]
-
-    @cached_property
-    def kinds(self) -> Kinds:
-        """The plates by kind."""
-        return kinds_of(self.problem)
-
-    @cached_property
-    def market(self) -> Market:
-        """What plates cost where; only looked at once orders are chosen."""
-        arcs = arcs_of(self.problem, self.kinds, self.workshop)
-        return Market(arcs, self.kinds.stock, self.kinds.walk)
 
 
 def plan(
@@ -116,13 +105,15 @@ def plan_fresh(
         work.problem, work.oracle,
         until=started + CHOOSING_SHARE * seconds, told=lambda text: tell(text, 0.15),
     )  # fmt: skip
+    kinds = kinds_of(work.problem)
+    market = _market(work, kinds, choice)
     polished = polish(
-        work.problem, work.oracle, choice, work.market,
+        work.problem, work.oracle, choice, market,
         until=started + seconds, told=lambda text: tell(text, 0.5),
     )  # fmt: skip
     tell(_STEPS[3], 0.8)
-    fair = in_turn(work.problem, work.oracle, work.market, polished)
-    answer = finish(work, choice, fair)
+    fair = in_turn(work.problem, work.oracle, market, polished)
+    answer = _finish(work, choice, fair, final_shelf(work.problem, kinds, market, fair))
     tell(_STEPS[3], 1.0)
     return answer
 
@@ -151,10 +142,18 @@ def start_work(
     return Work(problem, oracle, workshop, orders)
 
 
-def finish(work: Work, choice: Choice, polished: Polished) -> Plan:
+def _market(work: Work, kinds: Kinds, choice: Choice) -> Market:
+    """Return a market that can fill the chosen orders' seats."""
+    seats = class_demand(work.problem, choice.served)
+    market = market_of(work.problem, kinds, work.workshop, seats)
+    if market.every is not None and cheapest(market.arcs, seats, market.stock) is None:
+        return market_of(work.problem, kinds, work.workshop)
+    return market
+
+
+def _finish(work: Work, choice: Choice, polished: Polished, shelf: Shelf) -> Plan:
     """Hand out the plates and put the answer together."""
     problem, orders = work.problem, work.orders
-    shelf = final_shelf(work, polished)
     bins = hand_out(problem, shelf, orders, ready_places(problem, polished.served))
     builder = builder_of(problem, work.workshop)
     served = tuple(
@@ -172,14 +171,13 @@ def finish(work: Work, choice: Choice, polished: Polished) -> Plan:
     )
 
 
-def final_shelf(work: Work, polished: Polished) -> Shelf:
+def final_shelf(problem: Problem, kinds: Kinds, market: Market, polished: Polished) -> Shelf:
     """Place the plates of the chosen orders once more, by the walk where costs are equal."""
-    seats = class_demand(work.problem, polished.served)
-    market = work.market
+    seats = class_demand(problem, polished.served)
     placed = polished.placed
     if ties_fit(market.arcs, seats, market.walk):
         placed = cheapest(market.arcs, seats, market.stock, tie=market.walk) or placed
-    return shelf_of(work.problem, work.kinds, market.arcs, placed)
+    return shelf_of(problem, kinds, market.arcs, placed)
 
 
 def class_demand(problem: Problem, served: Ints) -> Ints:

@@ -14,8 +14,9 @@ import highspy
 import numpy as np
 
 from combwright.allocation.choosing import Choice
-from combwright.allocation.costs import Arcs, parts_cost
+from combwright.allocation.costs import parts_cost
 from combwright.allocation.hall import HallOracle
+from combwright.allocation.market import Market
 from combwright.allocation.placing import Placement, cheapest, prices_of
 from combwright.allocation.problem import MOST_DECIMALS, Floats, Ints, Problem
 from combwright.allocation.quiet import QuietHighs
@@ -27,8 +28,13 @@ _MONEY: Final = 10.0**MOST_DECIMALS
 #: The relaxation is done when its bound rose by less than this share so many times in a row.
 _NEAR: Final = 1e-6
 _IDLE_ROUNDS: Final = 2
+#: The first relaxation gets so long even when time is up: without it there is no bound at all.
+_LEAST_SECONDS: Final = 1.0
 #: No cheaper answer is looked for when the best is within this of its bound.
 _ENOUGH: Final = 1e-7
+#: After so long this is near enough.
+_PATIENCE_SECONDS: Final = 8.0
+_NEARLY_ENOUGH: Final = 1e-5
 #: Whole orders are first looked for within this share of the relaxation's cost, then further out.
 _FIRST_WIDTH: Final = 1e-5
 _WIDER: Final = 6
@@ -47,15 +53,6 @@ class Polished:
     placed: Placement
     cost: int
     bound: int
-
-
-@dataclass(frozen=True, slots=True)
-class Market:
-    """What plates cost where: arcs from classes to kinds, and the plates of each kind."""
-
-    arcs: Arcs
-    stock: Ints
-    walk: Ints
 
 
 def polish(
@@ -107,7 +104,8 @@ class _Polish:
         groups = problem.groups
         self.low = groups.floor
         self.high = groups.size
-        self.unit = int(np.gcd.reduce(np.concatenate([market.arcs.cost, self.parts]))) or 1
+        costs = [market.arcs.cost, self.parts] if market.every is None else [np.ones(1, int)]
+        self.unit = int(np.gcd.reduce(np.concatenate(costs), initial=0)) or 1
         self.best: Polished
         self.columns = len(groups)
         self.model = self._model([*choice.rows, *choice.floors])
@@ -148,8 +146,7 @@ class _Polish:
         return True
 
     def _add_plane(self, placed: Placement) -> None:
-        arcs, classes = self.market.arcs, len(self.problem.classes)
-        prices = prices_of(arcs, placed, classes, len(self.market.stock))
+        prices = prices_of(self.market, placed)
         groups = self.problem.groups
         price = np.concatenate([prices.seat, np.zeros(len(self.problem.parts))])
         slope = np.zeros(self.columns)
@@ -164,8 +161,8 @@ class _Polish:
         centre = self.best.served.astype(float)
         stop = self.started + _RELAXED_SHARE * (self.until - self.started)
         lowest, idle = -np.inf, 0
-        while idle < _IDLE_ROUNDS and time.monotonic() < stop:
-            answer = self._run(stop)
+        while idle < _IDLE_ROUNDS and (time.monotonic() < stop or not np.isfinite(lowest)):
+            answer = self._run(max(stop, time.monotonic() + _LEAST_SECONDS))
             if answer is None:
                 return
             served, cost = answer
@@ -218,7 +215,9 @@ class _Polish:
                 width *= _WIDER
 
     def _done(self) -> bool:
-        return self.best.cost - self.best.bound <= _ENOUGH * self.best.cost
+        patient = time.monotonic() - self.started < _PATIENCE_SECONDS
+        share = _ENOUGH if patient else _NEARLY_ENOUGH
+        return self.best.cost - self.best.bound <= share * self.best.cost
 
     def _relaxed_again(self) -> None:
         every = np.arange(self.columns, dtype=np.int32)

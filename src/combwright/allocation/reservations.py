@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 from typing import TypeAlias
 
 from combwright.allocation.answer import Reservation
-from combwright.allocation.costs import Arcs, Kinds
+from combwright.allocation.eligible import suits
 from combwright.allocation.orders import Design, Order, Want
 from combwright.allocation.problem import Problem
+from combwright.allocation.workshop import Workshop
 
 #: For each order's place and number of copy: which of its wants has which of the problem's bins.
 Kept: TypeAlias = Mapping[tuple[int, int], Mapping[int, int]]
@@ -26,11 +27,7 @@ def place_name(design: Design, number: int) -> str:
 
 
 def usable(
-    problem: Problem,
-    orders: Sequence[Order],
-    kinds: Kinds,
-    arcs: Arcs,
-    keep: Sequence[Reservation],
+    problem: Problem, orders: Sequence[Order], workshop: Workshop, keep: Sequence[Reservation]
 ) -> Kept:
     """Match reservations with orders and bins; those that no longer fit are left out.
 
@@ -43,8 +40,6 @@ def usable(
         for number, copy in enumerate(order.copies)
     }
     bins = {each.code: n for n, each in enumerate(problem.bins)}
-    kind_of = {plate: kind for kind, members in enumerate(kinds.bins) for plate in members}
-    suits = set(zip(arcs.seat.tolist(), arcs.kind.tolist(), strict=True))
     left = [each.count for each in problem.bins]
     kept: dict[tuple[int, int], dict[int, int]] = {}
     for each in keep:
@@ -55,8 +50,8 @@ def usable(
         number = _numbers(design).get(each.place)
         if number is None or number in kept.get(key, {}):
             continue
-        seat = problem.class_of[wants_in(design)[number], int(problem.due_ranks[key[0]])]
-        if (seat, kind_of[plate]) in suits:
+        rank = int(problem.due_ranks[key[0]])
+        if suits(problem, wants_in(design)[number], rank, problem.bins[plate], workshop):
             kept.setdefault(key, {})[number] = plate
             left[plate] -= 1
     return kept

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from combwright.allocation.costs import Arcs, Kinds
+from combwright.allocation.costs import Kinds
+from combwright.allocation.market import Arcs
 from combwright.allocation.placing import Placement
 from combwright.allocation.problem import Problem
 

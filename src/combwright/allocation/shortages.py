@@ -64,7 +64,9 @@ def _telling(
     """Give sets, the most wanted first, that explain orders which no earlier one explained."""
     unexplained = {place for places in waiting.places for place in places}
     for times in _TIMES_WANTED:
-        broken = oracle.violated(demand / times)
+        broken = [
+            part for each in oracle.violated(demand / times) for part in _parted(problem, each)
+        ]
         for hall_set in sorted(broken, key=lambda each: int(each.columns.sum())):
             touched = waiting.touching(problem.use_of(hall_set.columns))
             if touched & unexplained:
@@ -72,6 +74,18 @@ def _telling(
                 unexplained -= touched
         if not unexplained:
             return
+
+
+def _parted(problem: Problem, hall_set: HallSet) -> list[HallSet]:
+    """Split a set that nothing serves note by note: each note is a shortage of its own."""
+    first = len(problem.classes)
+    if hall_set.stock or not hall_set.columns[:first].any():
+        return [hall_set]
+    notes: dict[int, list[int]] = {}
+    for column in np.flatnonzero(hall_set.columns[:first]).tolist():
+        notes.setdefault(problem.wants[column][0].midi, []).append(column)
+    every = np.arange(len(hall_set.columns))
+    return [HallSet(np.isin(every, columns), 0) for _, columns in sorted(notes.items())]
 
 
 def _shortage(

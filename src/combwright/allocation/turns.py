@@ -11,8 +11,9 @@ from typing import Final
 import numpy as np
 
 from combwright.allocation.hall import HallOracle
+from combwright.allocation.market import Market
 from combwright.allocation.placing import cheapest
-from combwright.allocation.polishing import Market, Polished
+from combwright.allocation.polishing import Polished
 from combwright.allocation.problem import Ints, Problem
 
 _Like = tuple[tuple[tuple[int, ...], ...], int, int]

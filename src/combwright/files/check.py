@@ -70,7 +70,7 @@ def check_file(
     elif kind == "rack":
         found = _bins(read_rack(path, comb, decimal=decimal), "a rack of", "bin")
     elif kind == "expected":
-        found = _bins(read_expected(path, (), decimal=decimal), "receipts:", "bin")
+        found = _bins(read_expected(path, (), decimal=decimal), "expected receipts in", "bin")
     elif kind == "parts":
         found = _parts(read_parts(path, decimal=decimal))
     else:
