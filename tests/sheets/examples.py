@@ -48,10 +48,11 @@ def placed(want, *, retune=0.0, way="none"):
     return Placed(want, bin_for(want).code, "lot 7", retune, way, Decimal(2))
 
 
-def served(name, *, copies=1, wants=None, kit=(), row=1, **order):
+def served(name, *, copies=1, wants=None, kit=(), row=1, title="", comb=None, **order):
     """A ready order of so many equal instruments."""
     wants = standard_wants() if wants is None else wants
-    design = Design(wants, tuple(KitWant(label, want) for label, want in kit), COMB.parts)
+    spares = tuple(KitWant(label, want) for label, want in kit)
+    design = Design(wants, spares, COMB.parts, title, comb)
     numbers = range(1, copies + 1)
     made = tuple(
         Made(

@@ -6,9 +6,9 @@ from combwright.sheets.from_plan import comb_of, sheets_of
 from sheets.examples import COMB, plan_of, served, standard_wants, stock_of, waiting
 
 
-def sheets(*orders, **options):
+def sheets(*orders):
     ready = [order for order in orders if order.ready]
-    return sheets_of(plan_of(*orders), stock_of(*ready), COMB, **options)
+    return sheets_of(plan_of(*orders), stock_of(*ready), COMB)
 
 
 def kit():
@@ -68,7 +68,7 @@ def test_every_copy_gets_a_label_with_its_orders_number():
 
 
 def test_the_wish_heads_its_rows():
-    found = sheets(served("W-1", row=4), wishes={("W-1", 4): "Key of A, standard layout"})
+    found = sheets(served("W-1", row=4, title="Key of A, standard layout"))
     assert found.orders[0].copies[0].wish == "Key of A, standard layout"
 
 
@@ -93,9 +93,9 @@ def test_seats_are_listed_hole_by_hole_whatever_the_plans_order():
     assert places == [(hole, deck) for hole in range(1, 11) for deck in ("upper", "lower")]
 
 
-def test_the_comb_of_a_row_is_used_when_it_is_named():
+def test_the_comb_of_a_design_is_used_when_it_names_one():
     other = Comb("Other", COMB.chambers, COMB.end_margin_mm)
-    found = sheets(served("W-1"), combs={("W-1", 1): other})
+    found = sheets(served("W-1", comb=other))
     assert found.orders[0].copies[0].comb.title == "Other"
 
 

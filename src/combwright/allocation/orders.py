@@ -91,11 +91,17 @@ class Design:
         The plates that go along.
     parts : mapping of str to int
         What one copy uses besides plates.
+    title : str
+        What people call it: `Key of A, third blow raised`. No plan depends on it.
+    comb : Comb or None
+        What it is built on, for those who draw it; None for an unnamed one.
     """
 
     seats: tuple[Want, ...] = ()
     kit: tuple[KitWant, ...] = ()
     parts: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
+    title: str = ""
+    comb: Comb | None = None
 
 
 @dataclass(frozen=True, slots=True)

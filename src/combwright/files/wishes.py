@@ -4,7 +4,7 @@ Equal wishes share one design, so that many orders of few kinds are read fast an
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final, Literal
 
@@ -14,7 +14,7 @@ from combwright.comb.combs import Comb
 from combwright.comb.layouts import Layout
 from combwright.errors import CombwrightError
 from combwright.notes.keys import Key
-from combwright.notes.names import HIGHEST_MIDI, LOWEST_MIDI
+from combwright.notes.names import HIGHEST_MIDI, LOWEST_MIDI, note_text
 from combwright.notes.pitch import STANDARD_A4_HZ, a4_cents
 from combwright.notes.temperament import EQUAL, Temperament
 
@@ -95,7 +95,28 @@ def design_of(wish: Wish) -> Design:
         problems.append(("kit", str(error)))
     if problems:
         raise BadWish(*problems)
-    return Design(seats, kit, wish.comb.parts if wish.what == "instrument" else _NO_PARTS)
+    parts = wish.comb.parts if wish.what == "instrument" else _NO_PARTS
+    return Design(seats, kit, parts, title_of(wish), wish.comb)
+
+
+def title_of(wish: Wish) -> str:
+    """Return a wish in a line: `Key of A, third blow raised, 5 draw=D#5, 7-limit, A4 = 442 Hz`."""
+    title = wish.layout.title
+    facts = [f"Key of {wish.key.name}", title[:1].lower() + title[1:]]
+    facts += [_changed(change) for change in wish.changes]
+    if wish.temperament.name != EQUAL.name:
+        facts.append(wish.temperament.name)
+    if wish.a4_hz != STANDARD_A4_HZ:
+        facts.append(f"A4 = {wish.a4_hz:g} Hz")
+    text = ", ".join(facts)
+    return text if wish.what == "instrument" else f"Plates for: {text[:1].lower() + text[1:]}"
+
+
+def _changed(change: Change) -> str:
+    note = "none" if change.midi is None else note_text(change.midi, change.cents)
+    if change.deck is None:
+        return f"{change.hole} {change.breath}={note}"
+    return f"{change.hole} {change.deck}={note} {change.breath or ''}".rstrip()
 
 
 def sounding(wish: Wish) -> Layout:
@@ -165,4 +186,4 @@ class Designs:
             return error
         # Wishes that differ in their kit alone share their seats.
         _first, shared = self._seats.setdefault(seats, (wish, design.seats))
-        return Design(shared, design.kit, design.parts)
+        return replace(design, seats=shared)

@@ -3,8 +3,6 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
-from typing import Final
 
 from combwright.allocation.answer import Made, Placed, Plan, Served
 from combwright.allocation.orders import Design, Order, Want
@@ -15,13 +13,6 @@ from combwright.sheets.figures import counted, day, millimetres, seat_text
 from combwright.sheets.labels import Label
 from combwright.sheets.order_sheets import CopySheet, KitLine, OrderSheet, PlateLine
 from combwright.sheets.picks import PartPick, Pick, PickUse, in_walking_order
-
-#: (order, row) to the wish in a line: "A, fifth draw raised, 7-limit".
-Wishes = Mapping[tuple[str, int], str]
-NO_WISHES: Final[Wishes] = MappingProxyType({})
-#: (order, row) to the comb that the row names.
-Combs = Mapping[tuple[str, int], Comb]
-NO_COMBS: Final[Combs] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,14 +38,7 @@ class Sheets:
     order_labels: tuple[Label, ...]
 
 
-def sheets_of(
-    plan: Plan,
-    stock: Stock,
-    comb: Comb,
-    *,
-    combs: Combs = NO_COMBS,
-    wishes: Wishes = NO_WISHES,
-) -> Sheets:
+def sheets_of(plan: Plan, stock: Stock, comb: Comb) -> Sheets:
     """Turn a plan into what is printed of it.
 
     Parameters
@@ -64,15 +48,11 @@ def sheets_of(
     stock : Stock
         The bins that the plan drew on.
     comb : Comb
-        The workshop's usual comb.
-    combs : mapping of (order, row) to Comb
-        For the rows that name another.
-    wishes : mapping of (order, row) to str
-        Printed as the heading of an instrument.
+        The workshop's usual comb, for designs that name none.
     """
     bins = {each.code: each for each in stock.bins}
     ready = [served for served in plan.served if served.ready]
-    orders = tuple(_order_sheet(served, bins, comb, combs, wishes) for served in ready)
+    orders = tuple(_order_sheet(served, bins, comb) for served in ready)
     picks = tuple(in_walking_order(list(_picks(ready, bins))))
     parts: Counter[str] = Counter()
     for sheet in orders:
@@ -87,26 +67,20 @@ def sheets_of(
     )
 
 
-def _order_sheet(
-    served: Served, bins: Mapping[str, Bin], comb: Comb, combs: Combs, wishes: Wishes
-) -> OrderSheet:
+def _order_sheet(served: Served, bins: Mapping[str, Bin], comb: Comb) -> OrderSheet:
     order = served.order
     designs = {(copy.row, copy.copy): copy.design for copy in order.copies}
     return OrderSheet(
         order=order.name,
         copies=tuple(
-            _copy_sheet(
-                made, designs[made.row, made.copy], bins,
-                combs.get((order.name, made.row), comb), wishes.get((order.name, made.row), ""),
-            )
-            for made in served.made
+            _copy_sheet(made, designs[made.row, made.copy], bins, comb) for made in served.made
         ),
         due=order.due,
         priority=order.priority,
         promised=order.promised,
         arrives=served.arrives,
         part=_part(order),
-    )  # fmt: skip
+    )
 
 
 def _part(order: Order) -> str:
@@ -116,21 +90,19 @@ def _part(order: Order) -> str:
     return f"row {copy.row}, copy {copy.copy}, ships alone"
 
 
-def _copy_sheet(
-    made: Made, design: Design, bins: Mapping[str, Bin], comb: Comb, wish: str
-) -> CopySheet:
+def _copy_sheet(made: Made, design: Design, bins: Mapping[str, Bin], comb: Comb) -> CopySheet:
     wants = [placed.want for placed in made.seats or [kit.placed for kit in made.kit]]
     return CopySheet(
         row=made.row,
         copy=made.copy,
-        comb=comb_of(wants, comb),
+        comb=comb_of(wants, design.comb or comb),
         seats=tuple(
             _line(placed, bins)
             for placed in sorted(made.seats, key=lambda p: (p.want.hole, p.want.deck == "lower"))
         ),
         kit=tuple(KitLine(kit.label, _line(kit.placed, bins)) for kit in made.kit),
         parts=design.parts,
-        wish=wish,
+        wish=design.title,
     )
 
 

@@ -14,7 +14,7 @@ from combwright.allocation.workshop import Workshop
 from combwright.comb.combs import Comb
 from combwright.sheets.bad_sheet import BadSheet
 from combwright.sheets.build_sheets import build_sheet_pdf
-from combwright.sheets.from_plan import NO_COMBS, NO_WISHES, Combs, Sheets, Wishes, sheets_of
+from combwright.sheets.from_plan import Sheets, sheets_of
 from combwright.sheets.labels import labels_pdf
 from combwright.sheets.order_sheets import OrderSheet
 from combwright.sheets.picks import pick_list_pdf
@@ -32,8 +32,6 @@ def write_sheets(
     workshop: Workshop,
     folder: Path,
     *,
-    combs: Combs = NO_COMBS,
-    wishes: Wishes = NO_WISHES,
     progress: Progress | None = None,
 ) -> tuple[Path, ...]:
     """Write pick list, build sheets and labels of a plan's ready orders.
@@ -43,7 +41,7 @@ def write_sheets(
 
     Parameters
     ----------
-    plan, stock, comb, combs, wishes
+    plan, stock, comb
         As for `sheets_of`.
     workshop : Workshop
         Paper and label sheet.
@@ -62,7 +60,7 @@ def write_sheets(
     BadSheet
         If the folder is a file or cannot be written to, or a label sheet does not fit its paper.
     """
-    sheets = sheets_of(plan, stock, comb, combs=combs, wishes=wishes)
+    sheets = sheets_of(plan, stock, comb)
     with _workplace(folder) as workplace:
         names: list[str] = []
         todo = 3 + len(sheets.orders)

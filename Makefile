@@ -1,0 +1,43 @@
+# Every task a developer needs; CI runs test and check.
+PYTHON ?= python3
+BIN := .venv/bin
+DEMO ?= demo-shop
+
+.PHONY: demo test check bench format lock clean
+
+demo: .venv/ok
+	$(BIN)/combwright demo $(DEMO)
+
+test: .venv/ok
+	$(BIN)/pytest -n auto
+
+check: .venv/ok
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: .venv/ok
+	$(BIN)/python -m benchmarks
+
+format: .venv/ok
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+# Everything pinned, with hashes; run after a change of the dependencies in pyproject.toml.
+lock: .venv/uv
+	$(BIN)/uv pip compile --python-version 3.11 --universal --generate-hashes --no-emit-index-url \
+	  --no-header --quiet --upgrade --group dev pyproject.toml --output-file requirements.lock
+
+.venv/uv:
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check uv
+	touch $@
+
+.venv/ok: .venv/uv requirements.lock pyproject.toml
+	$(BIN)/uv pip sync --quiet --python $(BIN)/python requirements.lock
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --editable .
+	touch $@
+
+clean:
+	rm -rf .venv demo-shop
