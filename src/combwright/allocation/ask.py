@@ -15,9 +15,10 @@ from combwright.allocation.hall import HallOracle, HallSet
 from combwright.allocation.market import market_of
 from combwright.allocation.orders import Copy, Design, Order
 from combwright.allocation.placing import cheapest
-from combwright.allocation.problem import Problem, build_problem
+from combwright.allocation.problem import Problem
 from combwright.allocation.reservations import wants_in
 from combwright.allocation.shelf import shelf_of
+from combwright.allocation.sorting import build_problem
 from combwright.allocation.stock import Stock
 from combwright.allocation.wording import describe, plates_in_words
 from combwright.allocation.workshop import Workshop

@@ -7,7 +7,7 @@ import numpy as np
 from combwright.allocation.answer import Plan
 from combwright.allocation.hall import HallOracle
 from combwright.allocation.orders import Order
-from combwright.allocation.problem import build_problem
+from combwright.allocation.sorting import build_problem
 from combwright.allocation.stock import Stock
 from combwright.allocation.wording import describe, listed, plates_in_words
 from combwright.allocation.workshop import Workshop

@@ -19,10 +19,11 @@ from combwright.allocation.market import Market, market_of
 from combwright.allocation.orders import Order
 from combwright.allocation.placing import cheapest, ties_fit
 from combwright.allocation.polishing import Polished, polish
-from combwright.allocation.problem import Ints, Problem, build_problem, money
+from combwright.allocation.problem import Ints, Problem, money
 from combwright.allocation.promises import check_promises
 from combwright.allocation.shelf import Shelf, shelf_of
 from combwright.allocation.shortages import shortages_of
+from combwright.allocation.sorting import build_problem
 from combwright.allocation.stock import Stock
 from combwright.allocation.turns import in_turn
 from combwright.allocation.workshop import Workshop
