@@ -14,7 +14,7 @@ test: .venv/ok
 check: .venv/ok
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
-	$(BIN)/mypy
+	COMBWRIGHT_DATA=.venv/check $(BIN)/mypy
 	$(BIN)/lint-imports
 
 bench: .venv/ok
@@ -27,7 +27,7 @@ format: .venv/ok
 # Everything pinned, with hashes; run after a change of the dependencies in pyproject.toml.
 lock: .venv/uv
 	$(BIN)/uv pip compile --python-version 3.11 --universal --generate-hashes --no-emit-index-url \
-	  --no-header --quiet --upgrade --group dev pyproject.toml --output-file requirements.lock
+	  --no-header --quiet --upgrade --extra shop --group dev pyproject.toml --output-file requirements.lock
 
 .venv/uv:
 	$(PYTHON) -m venv .venv

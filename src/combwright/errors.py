@@ -1,11 +1,13 @@
 """The one family of errors: what a person can put right.
 
     CombwrightError
-    ├── notes: BadNote, BadKey, BadPitchStandard, BadTemperament
-    ├── comb: BadComb, BadLayout, NoSuchHole, NoSuchLayout, BadChange, BadSeat
+    ├── notes: BadNote, NoteOutOfRange, CentsTooFar, BadKey, BadPitchStandard, BadTemperament
+    ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange
     ├── allocation: BadStock, BadOrders, BadWorkshop, PromiseCannotBeKept
-    ├── files: BadFile, BadTable (every bad row at once)
-    └── sheets: BadSheet
+    ├── files: BadCell, BadWish, BadFile
+    │   └── BadTable (a BadFile: every bad row at once)
+    ├── sheets: BadSheet
+    └── demo: WouldOverwrite, CannotWrite
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.
 """

@@ -68,7 +68,7 @@ def test_the_standard_layout_is_the_published_one():
 
 
 def test_the_standard_layout_has_nineteen_different_notes():
-    # OEIS A291810 and its text (founders' check table, 2.1): 2 draw = 3 blow is the one repeat.
+    # [oeis-a291810] and its text: 2 draw = 3 blow is the one repeat.
     seats = catalogue_layout("standard").seats
     assert (len(seats), len({seat.midi for seat in seats})) == (20, 19)
 
@@ -120,7 +120,7 @@ def test_a_layout_misses_the_notes_that_were_derived(line):
 
 @pytest.mark.parametrize(("note", "seats", "on_blow"), [("F#5", 7, 3), ("A4", 6, 3), ("A#4", 6, 3)])
 def test_the_twelve_ordinary_sets_hold_a_note_as_often_as_was_counted(note, seats, on_blow):
-    # Founders' check table, 2.5b: counted twice from A291810.
+    # Counted twice, apart from this project, from [oeis-a291810].
     standard = catalogue_layout("standard")
     holding = [
         seat
@@ -133,7 +133,7 @@ def test_the_twelve_ordinary_sets_hold_a_note_as_often_as_was_counted(note, seat
 
 
 def test_third_blow_and_fifth_draw_raised_play_g_major_from_two_draw_to_six_blow():
-    # Founders' check table, 2.5b.
+    # Counted apart from this project, too.
     layout = catalogue_layout("third-blow-and-fifth-draw-raised")
     low, high = layout.at(2, "lower").midi, layout.at(6, "upper").midi
     inside = {seat.midi for seat in layout.seats if low <= seat.midi <= high}

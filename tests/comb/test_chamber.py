@@ -75,7 +75,7 @@ def test_a_plate_turned_to_the_other_breath_sounds_with_its_neighbour_and_bends_
     said = remark(THIRD_BLOW_TURNED, 3)
     assert "G4 and B4 together on draw" in said
     assert "no bends, no overbend" in said
-    assert "15.56 Hz" in said  # checks.md 2.5b: 15.556 Hz in equal temperament
+    assert "15.56 Hz" in said  # 15.556 Hz in equal temperament, see below
 
 
 def test_swapping_the_decks_of_a_chamber_changes_nothing_that_sounds():
@@ -86,7 +86,7 @@ def test_swapping_the_decks_of_a_chamber_changes_nothing_that_sounds():
     assert overbend(swapped, 1) == overbend(usual, 1)
 
 
-# Beats of near p:q intervals, checks.md 4.6 and 2.5b (computed there; Helmholtz for the rule).
+# Beats of near p:q intervals, computed apart from this project; [helmholtz] for the rule.
 @pytest.mark.parametrize(
     ("low", "high", "published"),
     [("C4", "G4", 0.885824), ("C4", "E4", 10.382401), ("G4", "B4", 15.556)],
@@ -100,7 +100,7 @@ def test_an_equal_tempered_interval_beats_at_the_known_rate(low, high, published
 
 def test_a_unison_one_cent_off_at_440_hz_beats_once_in_four_seconds():
     reeds = (Seat(1, "upper", "draw", 69), Seat(1, "lower", "draw", 69, 1.0))
-    assert beat_hz(*reeds) == pytest.approx(0.254227, abs=5e-7)  # checks.md 4.6
+    assert beat_hz(*reeds) == pytest.approx(0.254227, abs=5e-7)  # computed apart from this project
     assert "A4 and A4 together on draw" in remark(chamber(*reeds), 1)
     assert "0.25 Hz" in remark(chamber(*reeds), 1)
 

@@ -1,4 +1,4 @@
-"""Chords and octave splits; music21 is the independent book of chord names."""
+"""Chords and octave splits; [music21] is the independent book of chord names."""
 
 from itertools import combinations
 
@@ -163,7 +163,7 @@ def test_the_standard_layout_blows_its_key_and_draws_the_dominant():
 
 
 def test_raising_5_draw_makes_the_dominant_seventh_a_major_seventh():
-    # The encyclopedia article calls a layout of this kind "major seventh" (checks.md 2.5).
+    # [richter-article] calls a layout of this kind "major seventh".
     assert named(FIFTH_DRAW_RAISED, "draw", 2, 3, 4, 5) == "Gmaj7"
     assert named(FIFTH_DRAW_RAISED, "draw", 4, 5, 6) == "D"
 

@@ -25,7 +25,7 @@ NOTHING = Difference((), (), (), (), ())
 
 
 def test_raising_5_draw_adds_one_draw_bend_and_trades_f_for_f_sharp():
-    # "Adds one draw bend": common practice, no source (design.md 2).
+    # "Adds one draw bend": common practice, no source.
     f, f_sharp = notes("F5 F#5")
     found = difference(STANDARD, FIFTH_DRAW_RAISED)
     assert found.seats == (ReedChange(5, "lower", "draw", f, f_sharp, 1),)

@@ -1,4 +1,4 @@
-"""Every note of a layout and its scales by position; music21 is the independent theory book."""
+"""Every note of a layout and its scales by position; [music21] is the independent theory book."""
 
 import pytest
 from hypothesis import given, settings
@@ -66,7 +66,7 @@ def missing(layout, hows):
     return set(C4_TO_C7) - can
 
 
-# Completeness: checks.md 2.3, computed there from OEIS A291810 and the bend rule.
+# Completeness: counted apart from this project from [oeis-a291810] and the bend rule.
 def test_the_standard_layout_misses_six_notes_without_overbends_and_none_with_them():
     wanted = set(notes("Eb4 Eb5 F#5 Bb5 C#6 Ab6"))
     assert missing(STANDARD, {"natural", "bend"}) == wanted
@@ -74,7 +74,7 @@ def test_the_standard_layout_misses_six_notes_without_overbends_and_none_with_th
 
 
 def test_the_standard_layout_has_nineteen_different_natural_notes():
-    # Encyclopedia article on the standard tuning (checks.md 2.1): 2 draw and 3 blow are one note.
+    # [oeis-a291810] says so in words too: 2 draw and 3 blow are one note.
     natural = {m for m, ways in sounds(STANDARD).items() if ways[0].how == "natural"}
     assert len(natural) == 19
     assert [(w.hole, w.breath) for w in sounds(STANDARD)[67]] == [(2, "draw"), (3, "blow")]
@@ -88,7 +88,7 @@ def test_a_changed_layout_misses_the_notes_that_were_counted(row):
 
 
 def test_fifth_draw_and_third_blow_raised_give_g_major_from_2_draw_to_6_blow():
-    # checks.md 2.5b
+    # Counted apart from this project from [oeis-a291810] and the bend rule.
     wanted = notes("G4 A4 B4 C5 D5 E5 F#5 G5")
     steps = octave_of(sounds(BOTH_RAISED), wanted[0])
     assert [step.midi for step in steps] == wanted
@@ -97,7 +97,7 @@ def test_fifth_draw_and_third_blow_raised_give_g_major_from_2_draw_to_6_blow():
     assert (steps[-1].where.hole, steps[-1].where.breath) == (6, "blow")
 
 
-# The four facts that follow: common practice, no source (design.md 2).
+# The four facts that follow: common practice, no source.
 def test_raising_5_draw_gives_second_position_its_major_scale_without_an_overbend():
     assert how_of(STANDARD, "G4", "major") == "nbnnnnon"
     assert how_of(FIFTH_DRAW_RAISED, "G4", "major") == "nbnnnnnn"

@@ -9,7 +9,7 @@ from combwright.notes.keys import ORDINARY_KEYS, BadKey, Key, parse_key, transpo
 from combwright.notes.names import note_name
 
 # Semitones from C4, the contract's range of roots, G3 to F#4; that G to B lie below C and Db to F#
-# above: encyclopedia article "Richter-tuned harmonica" (founders' check table, 2.1).
+# above: [richter-article].
 SHIFTS = dict(zip(ORDINARY_KEYS, range(-5, 7), strict=True))
 
 

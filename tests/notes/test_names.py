@@ -1,4 +1,4 @@
-"""Note names both ways, against music21's and in round trips."""
+"""Note names both ways, against [music21] and in round trips."""
 
 import itertools
 

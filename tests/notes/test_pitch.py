@@ -20,7 +20,7 @@ from combwright.notes.pitch import (
 )
 from published import rows
 
-# MIDI 1.0, MIDI tuning standard (founders' check table, 1.7).
+# MIDI 1.0, MIDI tuning standard [midi-tuning].
 TUNING_STEP_CENTS = 0.006103515625
 
 
@@ -44,13 +44,13 @@ def test_all_notes_have_music21s_hertz():
 
 
 def test_a_cent_is_the_published_ratio():
-    # Definition of the cent (Ellis); founders' check table, 1.1.
+    # Definition of the cent [ellis], computed apart from this project.
     assert hertz(69, 1) / 440 == pytest.approx(1.000577789506555, abs=5e-16)
 
 
 def test_a_hertz_at_a4_is_worth_the_published_cents():
-    # Founders' check table, 1.2: 1200/(ln 2 f) at 440 Hz, and the whole hertz from there, whose
-    # last digit the table has as 8: with forty digits 1200 log2(441/440) is 3.93015843943...
+    # Computed apart from this project: 1200/(ln 2 f) at 440 Hz, and the whole hertz from there.
+    # With forty digits 1200 log2(441/440) is 3.93015843943...
     assert cents_between(440, 440 + 1e-5) / 1e-5 == pytest.approx(3.934622838788, rel=1e-7)
     assert cents_between(440, 441) == pytest.approx(3.930158439, abs=5e-10)
 

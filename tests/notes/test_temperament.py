@@ -77,7 +77,7 @@ def test_the_19_limit_rounds_to_the_published_whole_cents():
     ],
 )
 def test_chords_stand_in_whole_number_ratios(name, chord, ratio):
-    # Chord ratios: founders' check table, section 1, from Hansson (2004) and the exact fractions.
+    # Chord ratios: [hansson-2004] and the exact fractions.
     found = tuned_hertz(named_temperament(name), chord)
     assert found / found[0] * ratio[0] == pytest.approx(ratio, rel=1e-12)
 

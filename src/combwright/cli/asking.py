@@ -14,6 +14,7 @@ from combwright.cli.inputs import (
     WorkshopFile,
     comb_from,
     noted,
+    number,
     say_json,
     stock_from,
     workshop_from,
@@ -37,19 +38,33 @@ def can(
         str | None,
         typer.Option(
             "--blow",
+            metavar="NOTES",
             help="The blow notes of a free layout, hole 1 first, as of a layout file in C: "
             "'C4 E4 G4 ...'; - is an empty seat. Goes with --draw.",
         ),
     ] = None,
-    draw: Annotated[str | None, typer.Option("--draw", help="Its draw notes.")] = None,
+    draw: Annotated[
+        str | None, typer.Option("--draw", metavar="NOTES", help="Its draw notes.")
+    ] = None,
     comb: CombFile = None,
     workshop: WorkshopFile = None,
     temperament: Annotated[
-        str, typer.Option("--temperament", help="equal, 5-limit, 7-limit, 19-limit or a TOML file.")
+        str,
+        typer.Option(
+            "--temperament",
+            metavar="NAME",
+            help="equal, 5-limit, 7-limit, 19-limit or a TOML file.",
+        ),
     ] = "equal",
-    a4: Annotated[float, typer.Option("--a4", help="Pitch standard, 415 to 466 Hz.")] = 440.0,
+    a4: Annotated[
+        float,
+        typer.Option("--a4", metavar="HZ", parser=number, help="Pitch standard, 415 to 466 Hz."),
+    ] = 440.0,
     kit: Annotated[
-        str, typer.Option("--kit", help="Spare plates that go along: '5 draw; 4 draw'.")
+        str,
+        typer.Option(
+            "--kit", metavar="SEATS", help="Spare plates that go along: '5 draw; 4 draw'."
+        ),
     ] = "",
     parts: PartsFile = None,
     keep: KeepFile = None,
@@ -65,16 +80,17 @@ def can(
     from combwright.notes.keys import parse_key
     from combwright.notes.pitch import check_a4
 
+    shape = comb_from(comb)
     wish = Wish(
         key=parse_key(key),
         layout=_layout(layout, blow, draw),
-        comb=comb_from(comb),
+        comb=shape,
         changes=parse_changes("; ".join(change or [])),
         kit=parse_kit(kit),
         temperament=noted(look_up_temperament(temperament, Path())),
         a4_hz=check_a4(a4),
     )
-    stock = stock_from(rack, parts)
+    stock = stock_from(rack, parts, shape)
     kept = () if keep is None else noted(read_reservations(keep))
     answer = can_build(stock, design_of(wish), workshop_from(workshop), keep=kept)
     if as_json:
@@ -118,7 +134,10 @@ def fit(
     rack: RackFile,
     comb: Annotated[Path, typer.Argument(metavar="COMB", help="The comb's TOML file.")],
     seat: Annotated[
-        str | None, typer.Option("--seat", help="One seat: '3 upper', or '3 blow' where usual.")
+        str | None,
+        typer.Option(
+            "--seat", metavar="SEAT", help="One seat: '3 upper', or '3 blow' where usual."
+        ),
     ] = None,
     as_json: AsJson = False,
 ) -> None:

@@ -10,7 +10,7 @@ from combwright.errors import CombwrightError
 
 
 def check(
-    paths: Annotated[list[Path], typer.Argument(metavar="FILE...", help="The files to check.")],
+    paths: Annotated[list[Path], typer.Argument(metavar="FILE", help="The files to check.")],
     comb: CombFile = None,
 ) -> None:
     """Check files only: racks, orders, parts, combs, layouts, temperaments, workshops, plans."""

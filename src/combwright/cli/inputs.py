@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
+from combwright.errors import CombwrightError
+
 if TYPE_CHECKING:
     from combwright.allocation.stock import Stock
     from combwright.allocation.workshop import Workshop
@@ -18,23 +20,48 @@ RackFile = Annotated[
     Path, typer.Argument(metavar="RACK", help="The rack: a CSV or XLSX file of bins.")
 ]
 CombFile = Annotated[
-    Path | None, typer.Option("--comb", help="The comb's TOML file; a ten-chamber comb without.")
+    Path | None,
+    typer.Option(
+        "--comb", metavar="FILE", help="The comb's TOML file; a ten-chamber comb without."
+    ),
 ]
 WorkshopFile = Annotated[
     Path | None,
-    typer.Option("--workshop", help="The workshop's numbers, a TOML file; usual ones without."),
+    typer.Option(
+        "--workshop",
+        metavar="FILE",
+        help="The workshop's numbers, a TOML file; usual ones without.",
+    ),
 ]
 PartsFile = Annotated[
     Path | None,
-    typer.Option("--parts", help="Parts in stock, CSV or XLSX; parts are not counted without."),
+    typer.Option(
+        "--parts",
+        metavar="FILE",
+        help="Parts in stock, CSV or XLSX; parts are not counted without.",
+    ),
 ]
 KeepFile = Annotated[
     Path | None,
-    typer.Option("--keep", help="An earlier plan's JSON: its plates are set aside."),
+    typer.Option(
+        "--keep", metavar="FILE", help="An earlier plan's JSON: its plates are set aside."
+    ),
 ]
 AsJson = Annotated[
     bool, typer.Option("--json", help="Answer with one JSON document on standard output.")
 ]
+
+
+class BadNumber(CombwrightError):
+    """An option that wants a number and was given something else."""
+
+
+def number(text: str | float) -> float:
+    """Read an option's number, written with a decimal point."""
+    try:
+        return float(text)
+    except ValueError:
+        raise BadNumber(f"{text!r} is no number; write one such as 442 or 0.5.") from None
 
 
 def say_aside(notes: Iterable[str]) -> None:

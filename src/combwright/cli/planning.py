@@ -14,11 +14,15 @@ from combwright.cli.inputs import (
     WorkshopFile,
     comb_from,
     noted,
+    number,
+    say_aside,
     say_json,
     stock_from,
     workshop_from,
 )
+from combwright.cli.interrupts import swept
 from combwright.cli.progress import progress_bar
+from combwright.errors import CombwrightError
 
 if TYPE_CHECKING:
     from combwright.allocation.answer import Plan, Reservation
@@ -28,6 +32,18 @@ if TYPE_CHECKING:
     from combwright.comb.combs import Comb
 
 _USUAL_SECONDS = 60.0
+_LEAST_SECONDS = 0.1
+
+
+class TooShort(CombwrightError):
+    """Too little time for any plan."""
+
+
+def _seconds(text: str | float) -> float:
+    seconds = number(text)
+    if not seconds >= _LEAST_SECONDS:
+        raise TooShort(f"{text} seconds are too few for a plan; give {_LEAST_SECONDS} or more.")
+    return seconds
 
 
 def plan(
@@ -40,16 +56,29 @@ def plan(
     parts: PartsFile = None,
     expect: Annotated[
         Path | None,
-        typer.Option("--expect", help="Plates that will come: a rack with a column 'arrives'."),
+        typer.Option(
+            "--expect",
+            metavar="FILE",
+            help="Plates that will come: a rack with a column 'arrives'.",
+        ),
     ] = None,
     keep: KeepFile = None,
     sheets: Annotated[
         Path | None,
-        typer.Option("--sheets", help="Write pick list, build sheets and labels into this folder."),
+        typer.Option(
+            "--sheets",
+            metavar="DIR",
+            help="Write pick list, build sheets and labels into this folder.",
+        ),
     ] = None,
     seconds: Annotated[
         float,
-        typer.Option("--seconds", min=0.1, help="Give the best answer after about this long."),
+        typer.Option(
+            "--seconds",
+            metavar="N",
+            parser=_seconds,
+            help="Give the best answer after about this long.",
+        ),
     ] = _USUAL_SECONDS,
     as_json: AsJson = False,
 ) -> None:
@@ -61,6 +90,7 @@ def plan(
     numbers = workshop_from(workshop)
     stock = stock_from(rack, parts, expect=expect)
     wanted = noted(read_orders(orders, comb=usual))
+    _note_long_slots(stock, wanted, usual)
     kept = () if keep is None else noted(read_reservations(keep))
     answer = _planned(stock, wanted, numbers, seconds, kept)
     written = () if sheets is None else _write(answer, stock, usual, numbers, sheets)
@@ -69,7 +99,7 @@ def plan(
 
 def demo(
     folder: Annotated[
-        Path, typer.Argument(metavar="[DIR]", help="Where the demo's files and sheets go.")
+        Path, typer.Argument(metavar="DIR", help="Where the demo's files and sheets go.")
     ] = Path("demo-shop"),
 ) -> None:
     """Set up an invented workshop with a full rack and open orders, plan it, write the sheets."""
@@ -85,6 +115,15 @@ def demo(
         parts=folder / "parts.csv",
         sheets=folder / "sheets",
     )
+
+
+def _note_long_slots(stock: "Stock", orders: "tuple[Order, ...]", usual: "Comb") -> None:
+    """Name the bins that fit no chamber of any comb that is built on."""
+    from combwright.files.rack import slots_beyond
+
+    combs = [usual, *(c.design.comb for order in orders for c in order.copies if c.design.comb)]
+    roomy = max(combs, key=lambda comb: max(map(comb.takes_mm, range(1, comb.holes + 1))))
+    say_aside(slots_beyond(stock.bins, roomy))
 
 
 def _planned(
@@ -105,7 +144,7 @@ def _write(
 ) -> tuple[Path, ...]:
     from combwright.sheets.writing import write_sheets
 
-    with progress_bar() as told:
+    with progress_bar() as told, swept(folder):
         return write_sheets(answer, stock, comb, workshop, folder, progress=told)
 
 

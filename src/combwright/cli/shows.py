@@ -17,15 +17,18 @@ if TYPE_CHECKING:
 
 LayoutName = Annotated[
     str,
-    typer.Option("--layout", help="A layout of the catalogue or a TOML file."),
+    typer.Option("--layout", metavar="LAYOUT", help="A layout of the catalogue or a TOML file."),
 ]
 KeyName = Annotated[
-    str, typer.Option("--key", help="The key of the C form: A, Bb, 'low F', 'high G'.")
+    str,
+    typer.Option("--key", metavar="KEY", help="The key of the C form: A, Bb, 'low F', 'high G'."),
 ]
 Changes = Annotated[
     list[str] | None,
     typer.Option(
-        "--change", help="A changed seat, sounding: '5 draw=F#5'. May be given several times."
+        "--change",
+        metavar="SEAT=NOTE",
+        help="A changed seat, sounding: '5 draw=F#5'. May be given several times.",
     ),
 ]
 
@@ -37,10 +40,12 @@ def show(
     key: KeyName = "C",
     change: Changes = None,
     scale: Annotated[
-        str, typer.Option("--scale", help="The scale shown in the twelve positions.")
+        str,
+        typer.Option("--scale", metavar="SCALE", help="The scale shown in the twelve positions."),
     ] = "major",
     against: Annotated[
-        str, typer.Option("--against", help="The layout that it is compared with.")
+        str,
+        typer.Option("--against", metavar="LAYOUT", help="The layout that it is compared with."),
     ] = "standard",
     as_json: AsJson = False,
 ) -> None:

@@ -1,0 +1,1 @@
+"""The workshop in a browser: Django lives here and nowhere else."""

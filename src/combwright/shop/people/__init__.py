@@ -1,0 +1,1 @@
+"""Who works here: logging in, roles and what each may do."""

@@ -1,0 +1,57 @@
+"""Roles, and the table of what each may do: the one place that says so."""
+
+from collections.abc import Mapping
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Final
+
+from django.http import HttpRequest
+
+
+class Role(StrEnum):
+    """What somebody does in the shop."""
+
+    OWNER = "owner"
+    OFFICE = "office"
+    MAKER = "maker"
+    PACKER = "packer"
+
+
+class May(StrEnum):
+    """What somebody may be allowed to do."""
+
+    LOOK = "look at the rack"
+    RECEIVE = "receive plates and sets"
+    COUNT = "count bins"
+    TAKE = "scrap, move and put back plates"
+    CORRECT = "correct the ledger"
+    HOLD = "hold and release batches"
+    ARRANGE = "make and change bins"
+    PEOPLE = "let people in and change their roles"
+
+
+_EVERYONE: Final = frozenset(Role)
+_OWNER: Final = frozenset({Role.OWNER})
+TABLE: Final[Mapping[May, frozenset[Role]]] = MappingProxyType(
+    {
+        May.LOOK: _EVERYONE,
+        May.RECEIVE: _EVERYONE,
+        May.COUNT: _EVERYONE,
+        May.TAKE: frozenset({Role.OWNER, Role.MAKER, Role.PACKER}),
+        May.CORRECT: frozenset({Role.OWNER, Role.OFFICE}),
+        May.HOLD: frozenset({Role.OWNER, Role.MAKER}),
+        May.ARRANGE: frozenset({Role.OWNER, Role.OFFICE, Role.PACKER}),
+        May.PEOPLE: _OWNER,
+    }
+)
+
+
+def allowed(role: str, what: May) -> bool:
+    """Say whether a role may do something."""
+    return role in TABLE[what]
+
+
+def what_one_may(request: HttpRequest) -> dict[str, object]:
+    """Give templates `may`, a mapping from a right's short name to whether this person has it."""
+    role = getattr(request.user, "role", "") if hasattr(request, "user") else ""
+    return {"may": {what.name.lower(): allowed(role, what) for what in May}}

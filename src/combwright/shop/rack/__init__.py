@@ -1,0 +1,1 @@
+"""What lies in the racks: bins, batches and the ledger of everything that moves."""

@@ -1,0 +1,23 @@
+"""The shop's tests keep their data in a folder of their own, set before Django looks for it."""
+
+import os
+import tempfile
+from pathlib import Path
+
+import pytest
+
+_DATA = tempfile.mkdtemp(prefix="combwright-tests-")
+os.environ["COMBWRIGHT_DATA"] = _DATA
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "combwright.shop.settings")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_xdist_suffix):
+    """Keep SQLite's test database in a file: threads cannot share one that is in memory."""
+    from django.conf import settings
+    from django.db import connections
+
+    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        worker = os.environ.get("PYTEST_XDIST_WORKER", "alone")
+        path = str(Path(_DATA) / f"test-{worker}.sqlite3")
+        connections.settings["default"]["TEST"]["NAME"] = path
