@@ -63,9 +63,17 @@ def plan_keeping(
     staying = {key: bins for key, bins in kept.items() if key[0] in ready}
     until = started + seconds
     rest = _plan_rest(stock, work, staying, until - time.monotonic(), progress)
-    if rest is not None and rest.value == value_of(work, choice.served):
+    if rest is not None and _as_good(work, choice, rest):
         return _joined(work, choice, staying, rest)
     return _with_bonus(work, choice, staying, until)
+
+
+def _as_good(work: Work, choice: Choice, rest: Plan) -> bool:
+    """Say whether the rest's plan ships as much as was chosen, orders without value counted too."""
+    groups = work.problem.groups
+    worthless = int(choice.served[groups.value == 0].sum())
+    shipped = sum(each.ready and not each.order.value for each in rest.served)
+    return rest.value == value_of(work, choice.served) and shipped == worthless
 
 
 def _plan_rest(

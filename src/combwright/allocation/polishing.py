@@ -161,7 +161,9 @@ class _Polish:
             left = self.until - time.monotonic()
             served, bound = self.model.near(width, left, start=self.best.served, gap=_ENOUGH / 4)
             self._raise_bound(min(bound, relaxed[1] + width))
-            if served is None or not self._learn(served):
+            # A dearer answer than was looked for, or one that costs what was claimed, teaches
+            # nothing new: then the next look goes further.
+            if served is None or not self._learn(served, bound) or bound > relaxed[1] + width:
                 width *= _WIDER
 
     def _done(self) -> bool:
@@ -169,8 +171,8 @@ class _Polish:
         share = _ENOUGH if patient else _NEARLY_ENOUGH
         return self.best.cost - self.best.bound <= share * self.best.cost
 
-    def _learn(self, served: Ints) -> bool:
-        """Learn from an answer; say whether it was new."""
+    def _learn(self, served: Ints, claimed: float) -> bool:
+        """Learn from an answer; say whether it breaks a Hall set or costs more than claimed."""
         broken = self.oracle.violated(self.problem.demand(served))
         for each in broken:
             self.model.add_row(Row(self.problem.use_of(each.columns), most=float(each.stock)))
@@ -182,4 +184,4 @@ class _Polish:
         if reached.cost < self.best.cost:
             reached.bound = self.best.bound
             self.best = reached
-        return True
+        return reached.cost / MONEY > claimed * (1 + 1e-9) + 1e-6
