@@ -10,6 +10,7 @@ demo: .venv/ok
 
 test: .venv/ok
 	$(BIN)/pytest -n auto
+	$(BIN)/python tests/with_postgresql.py $(BIN)/pytest -m data tests/shop
 
 check: .venv/ok
 	$(BIN)/ruff format --check .

@@ -3,11 +3,13 @@
     CombwrightError
     ├── notes: BadNote, NoteOutOfRange, CentsTooFar, BadKey, BadPitchStandard, BadTemperament
     ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange
-    ├── allocation: BadStock, BadOrders, BadWorkshop, PromiseCannotBeKept
+    ├── allocation: BadStock, BadOrders, PromiseCannotBeKept
     ├── files: BadCell, BadWish, BadFile
     │   └── BadTable (a BadFile: every bad row at once)
     ├── sheets: BadSheet
-    └── demo: WouldOverwrite, CannotWrite
+    ├── demo: WouldOverwrite, CannotWrite
+    ├── shop: BadPlace, NotSo
+    └── cli: BadNumber, TooShort, CannotServe
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.
 """

@@ -2,13 +2,16 @@
 
 import os
 import re
+from collections import Counter
 
 import openpyxl
 import pytest
 
+from cli import pitches
 from cli.commands import combwright, combwright_apart, listing
 from cli.shapes import check_shape
 from cli.test_plan import FILES, PLAN, WITH
+from published import rows
 
 RACK = "bin,pitch,cents,slot_mm,mount,batch,count,cost"
 ORDERS = "order,quantity,key,layout,changes,kit,promised"
@@ -33,7 +36,7 @@ def refused(folder, *more):
 @pytest.mark.parametrize(
     ("name", "text", "says"),
     [
-        ("rack.csv", rack("A,H4,0,14,front,b,1,2"), r"row 2, column pitch: 'H4' is no note: .* F#5"),
+        ("rack.csv", rack("A,H4,0,14,front,b,1,2"), r"row 2, column pitch: 'H4' is no note: "),
         ("rack.csv", rack("A,C4,0,14,front,b,-1,2"), r"row 2, column count: -1 is out of range"),
         ("rack.csv", rack("A,C4,0,14,front,b,1.5,2"), r"row 2, column count: 1\.5 is no whole"),
         ("rack.csv", rack("A,C4,0,0,front,b,1,2"), r"row 2, column slot_mm: 0 is no length"),
@@ -43,7 +46,7 @@ def refused(folder, *more):
         ("rack.csv", "bin,pitch,slot_mm,count\nA,C4,14,1\n", r"header lacks the column mount"),
         ("rack.csv", "", r"rack\.csv has no header; its first row must name the columns: bin"),
         ("rack.csv", b"bin,pitch\nA,\xff\n", r"row 2, byte 3: the byte 0xff is not UTF-8"),
-        ("rack.csv", b"PK\x03\x04broken", r"rack\.csv is no (sound )?workbook"),
+        ("rack.csv", b"PK\x03\x04broken", r"rack\.csv is a broken workbook"),
         ("orders.csv", orders("W,1,H,standard"), r"row 2, column key: 'H' is no key"),
         ("orders.csv", orders("W,1,C,ricther"), r"column layout: There is no layout 'ricther'"),
         ("orders.csv", orders("W,1,C,gone.toml"), r"column layout: There is no file gone\.toml"),
@@ -56,9 +59,9 @@ def refused(folder, *more):
         ("comb.toml", "title = \n", r"comb\.toml .*line 1"),
         ("comb.toml", "title = 'No holes'\n", r"comb\.toml: .*chamber"),
         ("workshop.toml", "[retune\n", r"workshop\.toml .*line 1"),
-        ("workshop.toml", "[retune]\nfixed = 'much'\n", r"workshop\.toml: retune\.fixed: \"much\""),
+        ("workshop.toml", "[retune]\nfixed = 'much'\n", r"retune\.fixed: 'much' .* number"),
         ("workshop.toml", "[paper]\nsize = 'A3'\n", r"paper\.size: 'A3' .* A4 or letter"),
-        ("layout.toml", "blow = [\n", r"orders\.csv, row 6, column layout: layout\.toml .*line"),
+        ("layout.toml", "blow = [\n", r"row 6, column layout: layout\.toml is no sound TOML"),
         ("temperament.toml", "cents = [1]\n", r"row 4, column temperament: temperament\.toml: "),
     ],
 )  # fmt: skip
@@ -116,22 +119,22 @@ def test_formulas_in_a_workbook_are_refused_cell_by_cell(shop):
 def test_a_workbook_is_taken_wherever_a_table_is(shop):
     """The same plan comes of it; numbers in it are numbers."""
     usual = combwright("plan", *FILES, *WITH, "--json", cwd=shop)
-    for name in ("rack", "orders"):
-        text = (shop / f"{name}.csv").read_text().splitlines()
+    for stem in ("rack", "orders"):
+        text = (shop / f"{stem}.csv").read_text().splitlines()
         lines = [[numbered(cell) for cell in line.split(",")] for line in text]
-        workbook(shop, f"{name}.xlsx", lines)
+        workbook(shop, f"{stem}.xlsx", lines)
     answer = combwright("plan", "rack.xlsx", "orders.xlsx", *WITH, "--json", cwd=shop)
     assert answer.document == usual.document
 
 
 def test_semicolons_and_decimal_commas_are_understood(shop):
     usual = combwright("plan", *FILES, *WITH, "--json", cwd=shop)
-    for name in ("rack.csv", "orders.csv", "parts.csv"):
-        text = (shop / name).read_text().replace(";", "|").replace(",", ";")
+    for file in ("rack.csv", "orders.csv", "parts.csv"):
+        text = (shop / file).read_text().replace(";", "|").replace(",", ";")
         head, *lines = text.splitlines()
         lines = [re.sub(r"(?<=\d)\.(?=\d)", ",", line) for line in lines]
         quoted = [re.sub(r"[^;]*\|[^;]*", lambda cell: f'"{cell[0]}"', line) for line in lines]
-        (shop / name).write_text("\ufeff" + "\n".join([head, *quoted]).replace("|", ";"))
+        (shop / file).write_text("\ufeff" + "\n".join([head, *quoted]).replace("|", ";"))
     assert "1,95" in (shop / "rack.csv").read_text()
     answer = combwright("plan", *FILES, *WITH, "--json", cwd=shop)
     assert (answer.document, answer.err) == (usual.document, "")
@@ -180,11 +183,9 @@ def test_a_receipt_without_its_day_or_under_a_bin_of_the_rack_is_refused(shop):
 
 def test_a_promise_that_cannot_be_kept_names_orders_pitches_and_holes(shop):
     """Three instruments want three plates of C4 each in hole 1; the rack has two."""
-    (shop / "rack.csv").write_text(
-        rack(*(f"B-{note},{note},0,9,front,b,9,2" for note in
-               ["D4", "E4", "G4", "B4", "C5", "D5", "E5", "F5", "G5", "A5", "C6", "B5", "E6", "D6", "G6", "F6", "C7", "A6"]),
-             "B-C4,C4,0,9,front,b,2,2")
-    )  # fmt: skip
+    notes = "D4 E4 G4 B4 C5 D5 E5 F5 G5 A5 C6 B5 E6 D6 G6 F6 C7 A6"
+    lines = [f"B-{note},{note},0,9,front,b,9,2" for note in notes.split(" ")]
+    (shop / "rack.csv").write_text(rack(*lines, "B-C4,C4,0,9,front,b,2,2"))
     (shop / "orders.csv").write_text(
         orders("W-7,2,C,standard,,,yes", "W-8,1,C,standard,,,yes", "W-9,1,C,standard,,,")
     )
@@ -241,7 +242,11 @@ def test_an_empty_rack_is_a_result_every_order_waits(shop):
     check_shape(document, PLAN)
     assert [order["ready"] for order in document["orders"]] == [False, False]
     assert (document["value"], document["cost"], document["proven"]) == (0, 0, True)
-    assert sum(short["missing"] for short in document["shortages"]) == 60
+    assert {name for short in document["shortages"] for name in short["orders"]} == {"W-7", "W-8"}
+    steps = [int(row[breath]) for row in rows("oeis_a291810.csv") for breath in ("blow", "draw")]
+    wanted = Counter(map(pitches.name, [60 + step for step in steps * 2] + [57 + s for s in steps]))
+    for short in document["shortages"]:
+        assert short["missing"] == sum(wanted[pitch] for pitch in short["pitches"])
     assert set(listing(shop / "sheets")) == {"pick-list.pdf"}
     assert "0 of 2 orders" in combwright("plan", *FILES, cwd=shop).out
     assert not combwright("can", "rack.csv", "--json", cwd=shop).document["can"]

@@ -37,9 +37,10 @@ STANDARD = {
 
 def keep_rows(folder, wanted):
     """Leave only some bins in the rack."""
-    head, *lines = (folder / "rack.csv").read_text().splitlines()
-    kept = [line for line in lines if wanted(dict(zip(head.split(","), line.split(","))))]
-    (folder / "rack.csv").write_text("\n".join([head, *kept]) + "\n")
+    with (folder / "rack.csv").open() as file:
+        kept = [row for row in csv.DictReader(file) if wanted(row)]
+    lines = [",".join(row) for row in [list(kept[0]), *(row.values() for row in kept)]]
+    (folder / "rack.csv").write_text("\n".join(lines) + "\n")
 
 
 def test_a_wish_that_can_be_built_now_is_answered_with_its_seats(example_set):

@@ -30,9 +30,8 @@ def words(text):
     return " ".join(text.split())
 
 
-def test_the_commands_are_those_of_the_contract():
-    promised = {"plan", "can", "fit", "show", "check", "example"}
-    assert promised | {"demo", "layouts"} == set(COMMANDS)
+def test_the_commands_of_the_contract_are_there():
+    assert {"plan", "can", "fit", "show", "check", "example", "demo", "layouts"} <= set(COMMANDS)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -48,7 +47,7 @@ def test_every_command_says_what_it_does(name):
 @pytest.mark.parametrize(("name", "parameter"), PARAMETERS, ids=lambda each: str(each))
 def test_every_option_and_argument_has_a_help_line(name, parameter):
     about = words(parameter.help or "")
-    assert len(about) > 10
+    assert len(about.split()) > 1
     printed = words(combwright(name, "--help").out)
     assert about in printed
     shown = parameter.opts[0] if parameter.opts[0].startswith("--") else parameter.metavar

@@ -49,3 +49,13 @@ def test_when_one_file_cannot_be_written_none_stays(tmp_path):
     with pytest.raises(CannotWrite):
         write_new(tmp_path, {"a.txt": "text", "no such folder/b.txt": "text"})
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_that_holds_the_same_is_left_where_that_is_fine(tmp_path):
+    write_new(tmp_path, {"a.txt": "text"})
+    written = write_new(tmp_path, {"a.txt": "text", "b.txt": "more"}, same_is_fine=True)
+    assert [path.name for path in written] == ["a.txt", "b.txt"]
+    (tmp_path / "a.txt").write_text("mine")
+    with pytest.raises(WouldOverwrite, match=r"a\.txt"):
+        write_new(tmp_path, {"a.txt": "text"}, same_is_fine=True)
+    assert (tmp_path / "a.txt").read_text() == "mine"

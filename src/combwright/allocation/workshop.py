@@ -4,13 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from combwright.errors import CombwrightError
-
 Way = Literal["none", "file", "weight"]
-
-
-class BadWorkshop(CombwrightError):
-    """A workshop number that cannot be."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 import combwright
-from combwright.cli import asking, files, layouts, planning, shows
+from combwright.cli import asking, files, layouts, planning, serving, shows
 from combwright.cli.interrupts import INTERRUPTED, end_at_once_when_interrupted
 from combwright.errors import CombwrightError
 
@@ -29,6 +29,7 @@ app.command("show")(shows.show)
 app.command("fit")(asking.fit)
 app.command("can")(asking.can)
 app.command("plan")(planning.plan)
+app.command("serve")(serving.serve)
 
 
 def _version(wanted: bool) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from combwright.comb.difference import Difference
     from combwright.comb.layouts import Layout
     from combwright.comb.reach import Position, Sound
-    from combwright.comb.seats import Seat
     from combwright.notes.keys import Key
 
 LayoutName = Annotated[
@@ -50,6 +49,7 @@ def show(
     as_json: AsJson = False,
 ) -> None:
     """Show what a layout plays: notes, bends, overbends, positions, chords, gains and losses."""
+    from combwright.cli.show_document import show_document
     from combwright.comb.difference import difference
     from combwright.comb.reach import positions
     from combwright.notes.keys import parse_key
@@ -59,7 +59,7 @@ def show(
     places = positions(found, root.pitch_class, scale=scale)
     changed = difference(sounding_layout(against, root, []), found)
     if as_json:
-        say_json(_document(found, places, changed))
+        say_json(show_document(found, places, changed))
         return
     for line in _lines(found, root, places, changed, scale=scale, against=against):
         typer.echo(line)
@@ -72,81 +72,6 @@ def sounding_layout(name: str, key: "Key", changes: list[str]) -> "Layout":
 
     moved = noted(look_up_layout(name, Path())).in_key(key)
     return apply_changes(moved, parse_changes("; ".join(changes)))
-
-
-def _document(
-    layout: "Layout", places: "tuple[Position, ...]", changed: "Difference"
-) -> dict[str, Any]:
-    from combwright.comb.chamber import bends, overbend, remark
-    from combwright.comb.chords import chords, octave_splits
-    from combwright.notes.keys import transposed_name
-    from combwright.notes.names import note_name
-
-    holes = range(1, layout.holes + 1)
-    over = (overbend(layout, hole) for hole in holes)
-    return {
-        "schema": 1,
-        "title": layout.title,
-        "seats": [_seat(seat) for seat in layout.seats],
-        "bends": [
-            {
-                "hole": b.hole,
-                "breath": b.breath,
-                "semitones": b.semitones,
-                "pitch": note_name(b.midi),
-            }
-            for hole in holes
-            for b in bends(layout, hole)
-        ],
-        "overbends": [
-            {"hole": o.hole, "kind": o.kind, "pitch": note_name(o.midi)} for o in over if o
-        ],
-        "positions": [
-            {
-                "position": each.position,
-                "tonic": transposed_name(each.tonic),
-                "scale": [{"pitch": note_name(s.midi), "how": s.how} for s in each.steps],
-            }
-            for each in places
-        ],
-        "chords": [
-            {
-                "breath": chord.breath,
-                "holes": list(chord.holes),
-                "name": chord.name,
-                "pitches": [note_name(midi) for midi in chord.midis],
-            }
-            for chord in (*chords(layout), *octave_splits(layout))
-        ],
-        "changed": [
-            {
-                "hole": reed.hole,
-                "deck": reed.deck,
-                "breath": reed.breath,
-                "from": None if reed.from_midi is None else note_name(reed.from_midi),
-                "to": None if reed.to_midi is None else note_name(reed.to_midi),
-            }
-            for reed in changed.seats
-        ],
-        "gained": [{"pitch": note_name(n.midi), "how": n.how} for n in changed.gained],
-        "lost": [{"pitch": note_name(n.midi), "how": n.how} for n in changed.lost],
-        "remarks": [
-            {"hole": hole, "text": text} for hole in holes if (text := remark(layout, hole))
-        ],
-    }
-
-
-def _seat(seat: "Seat") -> dict[str, Any]:
-    from combwright.notes.names import note_name
-
-    return {
-        "hole": seat.hole,
-        "deck": seat.deck,
-        "breath": seat.breath,
-        "facing": seat.facing,
-        "pitch": note_name(seat.midi),
-        "cents": seat.cents,
-    }
 
 
 def _lines(

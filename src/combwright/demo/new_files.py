@@ -30,7 +30,9 @@ def packaged_text(folder: str, name: str) -> str:
     return files("combwright.demo").joinpath(folder, name).read_text("utf-8")
 
 
-def write_new(folder: Path | str, texts: Mapping[str, str]) -> tuple[Path, ...]:
+def write_new(
+    folder: Path | str, texts: Mapping[str, str], *, same_is_fine: bool = False
+) -> tuple[Path, ...]:
     """Write files that are not there yet into a folder, made where it is missing.
 
     The bytes are the same on every machine: UTF-8, lines ended by LF.
@@ -41,6 +43,8 @@ def write_new(folder: Path | str, texts: Mapping[str, str]) -> tuple[Path, ...]:
         Where they go.
     texts : mapping of str to str
         What each file, by its name, holds.
+    same_is_fine : bool
+        Leave a file that holds just that already, instead of refusing.
 
     Returns
     -------
@@ -55,13 +59,17 @@ def write_new(folder: Path | str, texts: Mapping[str, str]) -> tuple[Path, ...]:
         If the folder cannot be made or a file cannot be written.
     """
     paths = [Path(folder) / name for name in texts]
-    taken = [path for path in paths if path.exists() or path.is_symlink()]
+    there = [path for path in paths if path.exists() or path.is_symlink()]
+    kept = {path for path in there if same_is_fine and _holds(path, texts[path.name])}
+    taken = [path for path in there if path not in kept]
     if taken:
         raise WouldOverwrite(taken[0], len(taken) - 1)
     written: list[Path] = []
     try:
         Path(folder).mkdir(parents=True, exist_ok=True)
         for path, text in zip(paths, texts.values(), strict=True):
+            if path in kept:
+                continue
             with path.open("x", encoding="utf-8", newline="\n") as file:
                 written.append(path)
                 file.write(text)
@@ -71,3 +79,10 @@ def write_new(folder: Path | str, texts: Mapping[str, str]) -> tuple[Path, ...]:
         reason = getattr(error, "strerror", None) or str(error)
         raise CannotWrite(Path(folder), reason) from error
     return tuple(paths)
+
+
+def _holds(path: Path, text: str) -> bool:
+    try:
+        return path.is_file() and path.read_bytes() == text.encode()
+    except OSError:
+        return False

@@ -29,6 +29,8 @@ _HEADER: Final = "bin,pitch,cents,slot_mm,mount,batch,count,cost,cut,walk,held"
 def write_demo_shop(folder: Path | str) -> tuple[Path, ...]:
     """Write the demo workshop's files into a folder, made where it is missing.
 
+    Files that are there already just as they would be written are left.
+
     Parameters
     ----------
     folder : Path or str
@@ -43,12 +45,12 @@ def write_demo_shop(folder: Path | str) -> tuple[Path, ...]:
     Raises
     ------
     WouldOverwrite
-        If one of the files is there; then nothing was written.
+        If one of the files is there and was changed; then nothing was written.
     CannotWrite
         If the folder cannot be made or written to.
     """
     texts = {name: packaged_text("shop_files", name) for name in _TEXTS}
-    return write_new(folder, {"rack.csv": rack_text(rack_bins()), **texts})
+    return write_new(folder, {"rack.csv": rack_text(rack_bins()), **texts}, same_is_fine=True)
 
 
 def rack_text(bins: Iterable[Bin]) -> str:

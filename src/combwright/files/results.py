@@ -53,6 +53,7 @@ class Problems:
         self._found: dict[str, list[tuple[int, int, int, str]]] = defaultdict(list)
         self._count: Counter[str] = Counter()
         self._rank: dict[str, int] = {}
+        self._places: set[tuple[int, str]] = set()
 
     def __bool__(self) -> bool:
         return bool(self._count)
@@ -68,6 +69,11 @@ class Problems:
         if len(kept) < 4 * MOST_SHOWN:
             rank = self._rank.setdefault(column, len(self._rank))
             kept.append((row, rank, len(kept), self._line(text, row, column)))
+            self._places.add((row, column))
+
+    def has(self, row: int, column: str) -> bool:
+        """Tell whether a problem of this very place is kept."""
+        return (row, column) in self._places
 
     def attempt(self, read: Callable[[], T]) -> T | None:
         """Return what `read` gives; where it meets one of our errors, note it and return None."""

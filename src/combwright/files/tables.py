@@ -89,7 +89,8 @@ class Table:
                 except CombwrightError as error:
                     known[text] = None
                     bad[text] = str(error)
-            if text in bad:
+            # An empty cell that has its line already, as a formula's has, is not told of twice.
+            if text in bad and (text or not self.problems.has(row, column)):
                 self.problems.add(bad[text], row=row, column=column)
         return [known[text] for text in self.cells[column]]
 

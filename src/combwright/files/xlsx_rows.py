@@ -13,7 +13,7 @@ from typing import Any, Final
 import openpyxl
 
 from combwright.files.csv_rows import MOST_ROWS
-from combwright.files.results import BadFile, Problems
+from combwright.files.results import BadFile, Problems, one_line
 from combwright.files.xlsx_bounds import check_archive
 
 #: A text, or a number or date that the workbook itself holds as one.
@@ -105,7 +105,7 @@ def _cell(cell: Any, row: int, place: int, rows: list[list[Cell]], problems: Pro
         return ""
     kind = cell.data_type
     if kind in {"f", "e"}:
-        header = str(rows[0][place]) if rows and place < len(rows[0]) else ""
+        header = one_line(str(rows[0][place])).lower() if rows and place < len(rows[0]) else ""
         column = header or f"number {place + 1}"
         what = f"the error {value}" if kind == "e" else "a formula"
         problems.add(f"{what} stands here; paste values instead.", row=row, column=column)

@@ -55,10 +55,7 @@ def bins(request: ShopRequest) -> HttpResponse:
     form = SearchForm(request.GET)
     found = queries.bins_found(form.search())
     page = Paginator(found, PAGE).get_page(request.GET.get("page"))
-    asked = request.GET.copy()
-    asked.pop("page", None)
-    context = {"form": form, "page": page, "asked": asked.urlencode()}
-    return render(request, "rack/bins.html", context)
+    return render(request, "rack/bins.html", {"form": form, "page": page})
 
 
 @require_safe
