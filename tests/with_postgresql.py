@@ -19,7 +19,10 @@ def programs() -> Path | None:
     """Return the folder of the newest server's programs, installed first where that is possible."""
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     if not found and os.geteuid() == 0 and shutil.which("apt-get"):
-        quiet = {"stdout": subprocess.DEVNULL, "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}}
+        quiet = {
+            "stdout": subprocess.DEVNULL,
+            "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
+        }
         subprocess.run(["apt-get", "update"], check=False, **quiet)
         subprocess.run(["apt-get", "install", "-y", "postgresql"], check=False, **quiet)
         found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
@@ -36,8 +39,9 @@ def main(command: list[str]) -> int:
         folder = Path(name)
         as_server = _as_server(folder)
         cluster = folder / "cluster"
+        how = ["-U", "shop", "-A", "trust", "-E", "UTF8", "--no-sync"]
         subprocess.run(
-            [*as_server, bin_folder / "initdb", "-D", cluster, "-U", "shop", "-A", "trust", "-E", "UTF8"],
+            [*as_server, bin_folder / "initdb", "-D", cluster, *how],
             check=True, stdout=subprocess.DEVNULL,
         )  # fmt: skip
         options = f"-c listen_addresses='' -c unix_socket_directories='{folder}' -c fsync=off"
@@ -47,7 +51,7 @@ def main(command: list[str]) -> int:
             check=True, stdout=subprocess.DEVNULL,
         )  # fmt: skip
         try:
-            address = f"postgresql://shop@{str(folder).replace('/', '%2F')}/postgres"
+            address = f"postgresql://shop@/postgres?host={folder}"
             return subprocess.run(
                 command, env={**os.environ, "COMBWRIGHT_DATABASE": address}, check=False
             ).returncode

@@ -213,3 +213,25 @@ def test_names_are_spelt_with_sharps(example_set):
     wanted += [pitch for short in document["missing"] for pitch in short["pitches"]]
     assert wanted
     assert all(name(midi(note)) == note for note in wanted)
+
+
+@pytest.mark.parametrize(("mark", "cost"), [("comma", 1.95), ("point", None)])
+def test_a_cost_that_could_be_read_two_ways_is_read_by_the_decimal_option(tmp_path, mark, cost):
+    rack = tmp_path / "rack.csv"
+    rack.write_text('bin,pitch,slot_mm,mount,count,cost\nA-1,C4,12,front,1,"1,950"\n')
+    wish = ("can", rack, "--blow", "C4", "--draw", "-", "--json")
+    assert "--decimal point or --decimal comma" in combwright(*wish).error
+    answer = combwright(*wish, "--decimal", mark)
+    if cost is None:
+        assert "1,950" in answer.error
+    else:
+        assert answer.document["cost"] == cost
+
+
+def test_a_layout_and_notes_of_its_own_do_not_go_together(tmp_path):
+    rack = tmp_path / "rack.csv"
+    rack.write_text("bin,pitch,slot_mm,mount,count,cost\n")
+    notes = ("--blow", "C4", "--draw", "-")
+    assert "do not go together" in combwright("can", rack, "--layout", "standard", *notes).error
+    empty = ("--blow", "-", "--draw", "-")
+    assert "all of them are empty" in combwright("can", rack, *empty).error

@@ -61,8 +61,8 @@ def test_an_unclear_file_names_the_cell_and_what_to_write(tmp_path):
     path = write(tmp_path, "rack.csv", 'bin,cost\nA,12\nB,"1,250"\n')
     assert line_of(costs, path) == (
         "rack.csv, row 3, column cost: '1,250' can be read as 1.25 or as 1250; write 1250 if that "
-        "is meant, one decimal place more or fewer if not, or say whether the file has decimal "
-        "points or decimal commas."
+        "is meant, one decimal place more or fewer if not, or name the decimal "
+        "mark: --decimal point or --decimal comma."
     )
 
 

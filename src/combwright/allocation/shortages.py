@@ -61,16 +61,22 @@ def shortages_of(
 def _telling(
     problem: Problem, oracle: HallOracle, demand: Floats, waiting: _Waiting
 ) -> Iterable[tuple[HallSet, set[int]]]:
-    """Give sets, the most wanted first, that explain orders which no earlier one explained."""
+    """Give sets, the most wanted first, that explain orders which no earlier one explained.
+
+    A note that nothing at all serves is always given: it has to come in, whatever else is missing.
+    """
     unexplained = {place for places in waiting.places for place in places}
+    told: set[bytes] = set()
     for times in _TIMES_WANTED:
         broken = [
             part for each in oracle.violated(demand / times) for part in _parted(problem, each)
         ]
         for hall_set in sorted(broken, key=lambda each: int(each.columns.sum())):
             touched = waiting.touching(problem.use_of(hall_set.columns))
-            if touched & unexplained:
+            name = hall_set.columns.tobytes()
+            if name not in told and touched and (touched & unexplained or not hall_set.stock):
                 yield hall_set, touched
+                told.add(name)
                 unexplained -= touched
         if not unexplained:
             return

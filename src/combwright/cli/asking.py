@@ -8,6 +8,7 @@ import typer
 from combwright.cli.inputs import (
     AsJson,
     CombFile,
+    DecimalMark,
     KeepFile,
     PartsFile,
     RackFile,
@@ -19,7 +20,7 @@ from combwright.cli.inputs import (
     stock_from,
     workshop_from,
 )
-from combwright.cli.shows import Changes, KeyName, LayoutName
+from combwright.cli.shows import Changes, KeyName
 
 if TYPE_CHECKING:
     from combwright.allocation.answer import Buildable
@@ -32,7 +33,14 @@ if TYPE_CHECKING:
 def can(
     rack: RackFile,
     key: KeyName = "C",
-    layout: LayoutName = "standard",
+    layout: Annotated[
+        str | None,
+        typer.Option(
+            "--layout",
+            metavar="LAYOUT",
+            help="A layout of the catalogue or a TOML file; standard without.",
+        ),
+    ] = None,
     change: Changes = None,
     blow: Annotated[
         str | None,
@@ -68,6 +76,7 @@ def can(
     ] = "",
     parts: PartsFile = None,
     keep: KeepFile = None,
+    decimal: DecimalMark = None,
     as_json: AsJson = False,
 ) -> None:
     """Say whether a wish can be built now, and if not, what is missing."""
@@ -90,7 +99,7 @@ def can(
         temperament=noted(look_up_temperament(temperament, Path())),
         a4_hz=check_a4(a4),
     )
-    stock = stock_from(rack, parts, shape)
+    stock = stock_from(rack, parts, shape, decimal=decimal)
     kept = () if keep is None else noted(read_reservations(keep))
     answer = can_build(stock, design_of(wish), workshop_from(workshop), keep=kept)
     if as_json:
@@ -99,15 +108,20 @@ def can(
         _say_can(answer)
 
 
-def _layout(name: str, blow: str | None, draw: str | None) -> "Layout":
+def _layout(name: str | None, blow: str | None, draw: str | None) -> "Layout":
     from combwright.comb.layouts import BadLayout, from_lists
     from combwright.files.layouts import look_up_layout
 
     if blow is None and draw is None:
-        return noted(look_up_layout(name, Path()))
+        return noted(look_up_layout(name or "standard", Path()))
+    if name is not None:
+        raise BadLayout(f"--layout {name} and notes of its own do not go together; give one.")
     if blow is None or draw is None:
         raise BadLayout("A free layout needs both --blow and --draw, one note or - for each hole.")
-    return from_lists("free layout", _notes(blow), _notes(draw))
+    free = from_lists("free layout", _notes(blow), _notes(draw))
+    if not free.seats:
+        raise BadLayout("A free layout needs a note in one seat at least; all of them are empty.")
+    return free
 
 
 def _notes(text: str) -> list[int | None]:
@@ -139,13 +153,14 @@ def fit(
             "--seat", metavar="SEAT", help="One seat: '3 upper', or '3 blow' where usual."
         ),
     ] = None,
+    decimal: DecimalMark = None,
     as_json: AsJson = False,
 ) -> None:
     """Say which bins fit which seats, and why the others do not."""
     from combwright.files.rack import read_rack
 
     shape = comb_from(comb)
-    bins = noted(read_rack(rack, shape))
+    bins = noted(read_rack(rack, shape, decimal=decimal))
     if seat is None:
         seats = _counts(bins, shape)
     else:

@@ -5,13 +5,14 @@ from typing import Annotated
 
 import typer
 
-from combwright.cli.inputs import CombFile, comb_from, say_aside
+from combwright.cli.inputs import CombFile, DecimalMark, comb_from, say_aside
 from combwright.errors import CombwrightError
 
 
 def check(
     paths: Annotated[list[Path], typer.Argument(metavar="FILE", help="The files to check.")],
     comb: CombFile = None,
+    decimal: DecimalMark = None,
 ) -> None:
     """Check files only: racks, orders, parts, combs, layouts, temperaments, workshops, plans."""
     from combwright.files.check import check_file
@@ -20,7 +21,7 @@ def check(
     wrong: list[str] = []
     for path in paths:
         try:
-            found = check_file(path, comb=usual)
+            found = check_file(path, comb=usual, decimal=decimal)
         except CombwrightError as error:
             wrong.append(str(error))
             continue

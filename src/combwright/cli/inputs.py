@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from combwright.allocation.stock import Stock
     from combwright.allocation.workshop import Workshop
     from combwright.comb.combs import Comb
+    from combwright.files.decimals import Mark
     from combwright.files.results import Read
 
 T = TypeVar("T")
@@ -45,6 +46,13 @@ KeepFile = Annotated[
     Path | None,
     typer.Option(
         "--keep", metavar="FILE", help="An earlier plan's JSON: its plates are set aside."
+    ),
+]
+DecimalMark = Annotated[
+    Literal["point", "comma"] | None,
+    typer.Option(
+        "--decimal",
+        help="The decimal mark of all tables; told from each file without.",
     ),
 ]
 AsJson = Annotated[
@@ -93,17 +101,22 @@ def workshop_from(path: Path | None) -> "Workshop":
 
 
 def stock_from(
-    rack: Path, parts: Path | None, comb: "Comb | None" = None, expect: Path | None = None
+    rack: Path,
+    parts: Path | None,
+    comb: "Comb | None" = None,
+    expect: Path | None = None,
+    *,
+    decimal: "Mark | None" = None,
 ) -> "Stock":
     """Return the stock of a rack, of parts where they are counted, and of expected receipts."""
     from combwright.allocation.stock import Stock
     from combwright.files.parts import read_parts
     from combwright.files.rack import read_expected, read_rack
 
-    bins = noted(read_rack(rack, comb))
+    bins = noted(read_rack(rack, comb, decimal=decimal))
     if expect is not None:
-        bins += noted(read_expected(expect, {each.code for each in bins}))
-    return Stock(bins, None if parts is None else noted(read_parts(parts)))
+        bins += noted(read_expected(expect, {each.code for each in bins}, decimal=decimal))
+    return Stock(bins, None if parts is None else noted(read_parts(parts, decimal=decimal)))
 
 
 def say_json(document: object) -> None:

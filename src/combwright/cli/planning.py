@@ -8,6 +8,7 @@ import typer
 from combwright.cli.inputs import (
     AsJson,
     CombFile,
+    DecimalMark,
     KeepFile,
     PartsFile,
     RackFile,
@@ -80,6 +81,7 @@ def plan(
             help="Give the best answer after about this long.",
         ),
     ] = _USUAL_SECONDS,
+    decimal: DecimalMark = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan which orders can be built in full now, and which plate goes into which seat."""
@@ -88,8 +90,8 @@ def plan(
 
     usual = comb_from(comb)
     numbers = workshop_from(workshop)
-    stock = stock_from(rack, parts, expect=expect)
-    wanted = noted(read_orders(orders, comb=usual))
+    stock = stock_from(rack, parts, expect=expect, decimal=decimal)
+    wanted = noted(read_orders(orders, comb=usual, decimal=decimal))
     _note_long_slots(stock, wanted, usual)
     kept = () if keep is None else noted(read_reservations(keep))
     answer = _planned(stock, wanted, numbers, seconds, kept)
@@ -121,8 +123,12 @@ def _note_long_slots(stock: "Stock", orders: "tuple[Order, ...]", usual: "Comb")
     """Name the bins that fit no chamber of any comb that is built on."""
     from combwright.files.rack import slots_beyond
 
-    combs = [usual, *(c.design.comb for order in orders for c in order.copies if c.design.comb)]
-    roomy = max(combs, key=lambda comb: max(map(comb.takes_mm, range(1, comb.holes + 1))))
+    designs = (copy.design for order in orders for copy in order.copies)
+    combs = {id(design.comb): design.comb for design in designs if design.comb}
+    roomy = max(
+        (usual, *combs.values()),
+        key=lambda comb: max(comb.takes_mm(hole) for hole in range(1, comb.holes + 1)),
+    )
     say_aside(slots_beyond(stock.bins, roomy))
 
 

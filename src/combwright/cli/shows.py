@@ -14,10 +14,6 @@ if TYPE_CHECKING:
     from combwright.comb.reach import Position, Sound
     from combwright.notes.keys import Key
 
-LayoutName = Annotated[
-    str,
-    typer.Option("--layout", metavar="LAYOUT", help="A layout of the catalogue or a TOML file."),
-]
 KeyName = Annotated[
     str,
     typer.Option("--key", metavar="KEY", help="The key of the C form: A, Bb, 'low F', 'high G'."),

@@ -97,6 +97,6 @@ def _ask(text: str) -> str:
     small, large = re.sub("[.,]", ".", text), re.sub("[.,]", "", text)
     return (
         f"{text!r} can be read as {float(small.replace(chr(0x2212), '-')):g} or as {large}; write "
-        f"{large} if that is meant, one decimal place more or fewer if not, or say whether the "
-        "file has decimal points or decimal commas."
+        f"{large} if that is meant, one decimal place more or fewer if not, or name the "
+        "decimal mark: --decimal point or --decimal comma."
     )

@@ -5,7 +5,6 @@ COMBWRIGHT_HOSTS the names the shop is reached by, COMBWRIGHT_HTTPS=1 says that 
 """
 
 import os
-from pathlib import Path
 from typing import Any
 
 from combwright.shop.where import data_folder, database, secret_key
@@ -79,7 +78,8 @@ USE_TZ = True
 TIME_ZONE = os.environ.get("COMBWRIGHT_TIME_ZONE", "UTC")
 
 STATIC_URL = "static/"
-STATIC_ROOT = Path(DATA_FOLDER) / "static"
+STATIC_ROOT = DATA_FOLDER / "static"
+STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
 
 SESSION_COOKIE_HTTPONLY = True

@@ -6,7 +6,7 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
-from urllib.parse import unquote, urlsplit
+from urllib.parse import parse_qs, unquote, urlsplit
 
 from combwright.errors import CombwrightError
 
@@ -89,6 +89,7 @@ def _postgresql(address: str) -> dict[str, Any]:
         "NAME": unquote(parts.path.strip("/")),
         "USER": unquote(parts.username or ""),
         "PASSWORD": unquote(parts.password or ""),
-        "HOST": parts.hostname or "",
+        # A socket's folder cannot stand where a host stands: libpq takes it as ?host=/its/folder.
+        "HOST": parse_qs(parts.query).get("host", [parts.hostname or ""])[0],
         "PORT": str(parts.port or ""),
     }

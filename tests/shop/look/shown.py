@@ -2,6 +2,7 @@
 by Django's own test client and by its finders of static files.
 """
 
+from pathlib import Path
 from types import SimpleNamespace
 from urllib.parse import urlsplit
 
@@ -16,6 +17,7 @@ MIDDLEWARE = [
     "combwright.shop.look.guard.content_security_policy",
     "shop.look.shown.somebody",
     "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
 ]
 TYPES = {"css": "text/css", "js": "text/javascript", "svg": "image/svg+xml"}
@@ -57,15 +59,15 @@ def answer_with(page, role="owner", sent=None):
             route.abort()
         elif parts.path.startswith("/static/"):
             name = parts.path.removeprefix("/static/")
-            with open(finders.find(name), "rb") as file:
-                route.fulfill(body=file.read(), content_type=TYPES[name.rsplit(".", 1)[-1]])
+            body = Path(finders.find(name)).read_bytes()
+            route.fulfill(body=body, content_type=TYPES[name.rsplit(".", 1)[-1]])
         else:
             if request.method == "POST":
                 kind = request.headers["content-type"]
                 response = shop.post(request.url, request.post_data or "", content_type=kind)
             else:
                 response = shop.get(f"{parts.path}?{parts.query}")
-            headers = {name: value for name, value in response.headers.items()}
+            headers = dict(response.headers.items())
             route.fulfill(status=response.status_code, headers=headers, body=response.content)
 
     page.route("**/*", answer)

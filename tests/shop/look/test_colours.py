@@ -1,4 +1,5 @@
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -43,7 +44,7 @@ def test_each_level_of_the_heat_map_is_further_from_the_sheet(scheme):
     colours = palette(scheme)
     steps = [contrast(colours[f"heat-{level}"], colours["sheet"]) for level in range(1, 7)]
     assert steps == sorted(steps)
-    assert all(after / before > 1.12 for before, after in zip(steps, steps[1:], strict=False))
+    assert all(after / before > 1.12 for before, after in pairwise(steps))
 
 
 def test_contrast_is_that_of_black_on_white_and_of_a_colour_on_itself():

@@ -4,6 +4,8 @@ import pytest
 
 from shop.look.shown import BARE, client
 
+PAGES = ["/rack/", "/look/parts/", "/found/", "/nowhere/", "/forbidden/", "/broken/"]
+
 
 def page(address, role="owner"):
     return client(role).get(address).content.decode()
@@ -63,9 +65,7 @@ def test_logging_out_is_a_form_that_carries_its_token():
     assert "csrfmiddlewaretoken" in form[0]
 
 
-@pytest.mark.parametrize(
-    "address", ["/rack/", "/look/parts/", "/nowhere/", "/forbidden/", "/broken/"]
-)
+@pytest.mark.parametrize("address", PAGES)
 @pytest.mark.parametrize("role", ["owner", ""])
 def test_no_page_holds_a_script_a_style_or_anything_from_elsewhere(address, role):
     text = page(address, role)

@@ -1,7 +1,8 @@
 import pytest
+from django.urls import reverse
+
 from combwright.shop.people.roles import Role
 from combwright.shop.rack.models import Bin, Entry
-from django.urls import reverse
 from shop.rack.shelves import a_bin, somebody
 
 pytestmark = pytest.mark.django_db

@@ -4,14 +4,28 @@ from concurrent.futures import ThreadPoolExecutor
 from random import Random
 
 import pytest
+from django.db import connection, connections
+
 from combwright.shop.rack import actions
 from combwright.shop.rack.models import Bin, Line
 from combwright.shop.rack.queries import ledger_faults
-from django.db import connection, connections
 from shop.rack.shelves import a_bin, somebody
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.data]
 HANDS, TURNS = 4, 25
+
+
+def one_turn(dice, person):
+    here, there = dice.sample(list(Bin.objects.order_by("code")), 2)
+    what = dice.randrange(4)
+    if what == 0:
+        actions.receive(person, here, 2)
+    elif what == 1:
+        actions.move(person, here, there, 3)
+    elif what == 2:
+        actions.scrap(person, here, 3, note="x")
+    else:
+        actions.count(person, here, 4)
 
 
 def one_hand(seed):
@@ -19,17 +33,8 @@ def one_hand(seed):
     try:
         person = somebody()
         for _ in range(TURNS):
-            bins = list(Bin.objects.order_by("code"))
-            here, there = dice.sample(bins, 2)
             try:
-                dice.choice(
-                    [
-                        lambda: actions.receive(person, here, 2),
-                        lambda: actions.move(person, here, there, 3),
-                        lambda: actions.scrap(person, here, 3, note="x"),
-                        lambda: actions.count(person, here, 4),
-                    ]
-                )()
+                one_turn(dice, person)
             except actions.NotEnough:
                 refused += 1
     finally:

@@ -19,6 +19,8 @@ _WRONG: Final[Mapping[str, str]] = MappingProxyType(
     {"bin": "", "plates": "-3", "slot": "16.0000000001", "mount": "", "reason": "dropped"}
 )
 
+_LEVELS: Final = (1, 3, 6, 12, 24, 48)
+
 
 class ExampleForm(forms.Form):
     """A form with a field of every kind."""
@@ -111,9 +113,7 @@ def heat_rows() -> dict[str, list[ExampleCell]]:
     gaps = {("C♯4", 0), ("C4", 7)}
     return {
         note: [
-            ExampleCell(
-                n, sum(n >= least for least in (1, 3, 6, 12, 24, 48)), (note, place) in gaps
-            )
+            ExampleCell(n, sum(n >= least for least in _LEVELS), (note, place) in gaps)
             for place, n in enumerate(row)
         ]
         for note, row in counts.items()
@@ -132,4 +132,4 @@ def drawn_comb() -> SafeString:
         title=str(_("A comb with its plates")),
         ground=False,
     )
-    return mark_safe(svg)
+    return mark_safe(svg)  # every value in a drawing is escaped by sheets.svg

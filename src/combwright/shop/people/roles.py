@@ -6,6 +6,7 @@ from types import MappingProxyType
 from typing import Final
 
 from django.http import HttpRequest
+from django.utils.translation import gettext, gettext_noop
 
 
 class Role(StrEnum):
@@ -20,14 +21,19 @@ class Role(StrEnum):
 class May(StrEnum):
     """What somebody may be allowed to do."""
 
-    LOOK = "look at the rack"
-    RECEIVE = "receive plates and sets"
-    COUNT = "count bins"
-    TAKE = "scrap, move and put back plates"
-    CORRECT = "correct the ledger"
-    HOLD = "hold and release batches"
-    ARRANGE = "make and change bins"
-    PEOPLE = "let people in and change their roles"
+    LOOK = gettext_noop("look at the rack")
+    RECEIVE = gettext_noop("receive plates and sets")
+    COUNT = gettext_noop("count bins")
+    TAKE = gettext_noop("scrap, move and put back plates")
+    CORRECT = gettext_noop("correct the ledger")
+    HOLD = gettext_noop("hold and release batches")
+    ARRANGE = gettext_noop("make and change bins")
+    PEOPLE = gettext_noop("let people in and change their roles")
+
+    @property
+    def words(self) -> str:
+        """What it is, in the reader's language."""
+        return gettext(self.value)
 
 
 _EVERYONE: Final = frozenset(Role)

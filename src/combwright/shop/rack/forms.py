@@ -17,6 +17,11 @@ from combwright.shop.rack.queries import Search
 MOST_PLATES = 100_000
 
 
+def _typed(mode: str) -> forms.TextInput:
+    """Return a text box with a keyboard of numbers: a number box would drop what was mistyped."""
+    return forms.TextInput({"inputmode": mode, "autocomplete": "off"})
+
+
 class NoteField(forms.CharField):
     """A note such as F#5; gives its MIDI number."""
 
@@ -39,7 +44,13 @@ class LengthField(forms.DecimalField):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(
-            min_value=Decimal("0.1"), max_value=60, max_digits=6, decimal_places=3, **options
+            min_value=Decimal("0.1"),
+            max_value=60,
+            max_digits=6,
+            decimal_places=3,
+            localize=True,
+            widget=_typed("decimal"),
+            **options,
         )
 
     def clean(self, value: Any) -> Any:
@@ -80,7 +91,9 @@ class PlatesForm(forms.Form):
     """A number of plates, and why."""
 
     plates = forms.IntegerField(
-        label=_("Plates"), validators=[MinValueValidator(1), MaxValueValidator(MOST_PLATES)]
+        label=_("Plates"),
+        validators=[MinValueValidator(1), MaxValueValidator(MOST_PLATES)],
+        widget=_typed("numeric"),
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=300)
 
@@ -95,7 +108,9 @@ class CountForm(forms.Form):
     """How many plates were found."""
 
     found = forms.IntegerField(
-        label=_("Plates found"), validators=[MinValueValidator(0), MaxValueValidator(MOST_PLATES)]
+        label=_("Plates found"),
+        validators=[MinValueValidator(0), MaxValueValidator(MOST_PLATES)],
+        widget=_typed("numeric"),
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=300)
 
@@ -124,7 +139,7 @@ class BinForm(forms.Form):
     note = NoteField(label=_("Note"), max_length=10)
     cents = forms.DecimalField(
         label=_("Measured offset (cents)"), min_value=-600, max_value=600, decimal_places=3,
-        required=False,
+        required=False, widget=_typed("decimal"),
     )  # fmt: skip
     slot = LengthField(label=_("Slot (mm)"))
     mount = forms.ChoiceField(label=_("Mounted end"), choices=Bin.MOUNTS)
@@ -132,7 +147,12 @@ class BinForm(forms.Form):
     walk = forms.CharField(label=_("Place on the walk"), max_length=40, required=False)
     cut = forms.CharField(label=_("Cut for hole"), max_length=20, required=False)
     cost = forms.DecimalField(
-        label=_("Cost of one plate"), min_value=0, max_digits=9, decimal_places=2, required=False
+        label=_("Cost of one plate"),
+        min_value=0,
+        max_digits=9,
+        decimal_places=2,
+        required=False,
+        widget=_typed("decimal"),
     )
 
     def new_bin(self) -> NewBin:
@@ -169,6 +189,7 @@ class WhichSetForm(forms.Form):
         label=_("How many sets"),
         initial=1,
         validators=[MinValueValidator(1), MaxValueValidator(200)],
+        widget=_typed("numeric"),
     )
     place = forms.CharField(
         label=_("Name of the drawer"),
@@ -176,7 +197,12 @@ class WhichSetForm(forms.Form):
         max_length=30,
     )
     cost = forms.DecimalField(
-        label=_("Cost of one plate"), min_value=0, max_digits=9, decimal_places=2, initial=0
+        label=_("Cost of one plate"),
+        min_value=0,
+        max_digits=9,
+        decimal_places=2,
+        initial=0,
+        widget=_typed("decimal"),
     )
 
 
@@ -189,11 +215,16 @@ class SliceForm(forms.Form):
     walk = forms.CharField(widget=forms.HiddenInput, max_length=40, required=False)
     cost = forms.DecimalField(widget=forms.HiddenInput, min_value=0, max_digits=9, decimal_places=2)
     cents = forms.DecimalField(
-        label=_("Offset (cents)"), min_value=-600, max_value=600, decimal_places=3, required=False
+        label=_("Offset (cents)"),
+        min_value=-600,
+        max_value=600,
+        decimal_places=3,
+        required=False,
+        widget=_typed("decimal"),
     )
     slot = LengthField(label=_("Slot (mm)"))
     mount = forms.ChoiceField(label=_("Mounted end"), choices=Bin.MOUNTS)
-    lost = forms.IntegerField(label=_("Lost"), min_value=0, initial=0)
+    lost = forms.IntegerField(label=_("Lost"), min_value=0, initial=0, widget=_typed("numeric"))
 
     def slice(self, sets: int) -> Slice:
         """Return the plate's bin, and how many of so many sets came out whole."""

@@ -137,12 +137,14 @@ def entries() -> QuerySet[Entry]:
         Entry.objects.select_related("made_by", "corrects")
         .annotate(bins=Count("lines"), plates=Sum("lines__change"))
         .prefetch_related("corrections")
+        .order_by("-id")
     )
 
 
 def batches() -> QuerySet[Batch]:
     """Return the batches with how many bins and plates each has."""
-    return Batch.objects.annotate(bin_count=Count("bins"), plates=Sum("bins__count"))
+    counted = Batch.objects.annotate(bin_count=Count("bins"), plates=Sum("bins__count"))
+    return counted.order_by("code")
 
 
 def holes_fitted(plate_bin: Bin, comb: Comb) -> tuple[int, ...]:

@@ -83,6 +83,8 @@ def _change(
     title: str,
     form_of: Callable[[Bin], django_forms.Form],
     act: Callable[[Bin, dict[str, Any]], object],
+    *,
+    danger: bool = False,
 ) -> HttpResponse:
     """Show a form about a bin; when it is filled in rightly, act and return to the bin."""
     plate_bin = _bin(code)
@@ -95,7 +97,7 @@ def _change(
         else:
             messages.success(request, _("Done: %(what)s.") % {"what": title})
             return redirect("rack:bin", code)
-    context = {"bin": plate_bin, "form": form, "title": title}
+    context = {"bin": plate_bin, "form": form, "title": title, "danger": danger}
     return render(request, "rack/change.html", context, status=_status(request))
 
 
@@ -130,6 +132,7 @@ def scrap(request: ShopRequest, code: str) -> HttpResponse:
     return _change(
         request, code, _("Scrap plates"), lambda _bin: LossForm(_posted(request)),
         lambda b, said: actions.scrap(request.user, b, said["plates"], note=said["note"]),
+        danger=True,
     )  # fmt: skip
 
 
