@@ -2,11 +2,13 @@
 PYTHON ?= python3
 BIN := .venv/bin
 DEMO ?= demo-shop
+# SERVE=0 sets the demo's shop up, checks it and stops.
+SERVE ?= 1
 
 .PHONY: demo test check bench format lock clean
 
 demo: .venv/ok
-	$(BIN)/combwright demo $(DEMO)
+	$(BIN)/combwright demo $(DEMO) $(if $(filter 0,$(SERVE)),--no-serve,--serve)
 
 test: .venv/ok
 	$(BIN)/pytest -n auto

@@ -23,6 +23,7 @@ from combwright.cli.inputs import (
 )
 from combwright.cli.interrupts import swept
 from combwright.cli.progress import progress_bar
+from combwright.cli.serving import open_demo_shop
 from combwright.errors import CombwrightError
 
 if TYPE_CHECKING:
@@ -103,6 +104,13 @@ def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="DIR", help="Where the demo's files and sheets go.")
     ] = Path("demo-shop"),
+    shop: Annotated[
+        bool | None,
+        typer.Option(
+            "--serve/--no-serve",
+            help="Open the demo's shop in a browser too, or only set it up and check it.",
+        ),
+    ] = None,
 ) -> None:
     """Set up an invented workshop with a full rack and open orders, plan it, write the sheets."""
     from combwright.demo.scenario import write_demo_shop
@@ -117,6 +125,8 @@ def demo(
         parts=folder / "parts.csv",
         sheets=folder / "sheets",
     )
+    if shop is not None:
+        open_demo_shop(folder / "shop", serve_it=shop)
 
 
 def _note_long_slots(stock: "Stock", orders: "tuple[Order, ...]", usual: "Comb") -> None:

@@ -1,11 +1,16 @@
 """`combwright serve`: the shop in a browser."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Final
 
 import typer
 
 from combwright.errors import CombwrightError
+
+_HOST: Final = "127.0.0.1"
+_PORT: Final = 8765
 
 
 class CannotServe(CombwrightError):
@@ -16,29 +21,66 @@ def serve(
     host: Annotated[
         str,
         typer.Option("--host", help="The address to listen on; 127.0.0.1 is this machine only."),
-    ] = "127.0.0.1",
-    port: Annotated[int, typer.Option("--port", min=1, max=65535, help="The port.")] = 8765,
+    ] = _HOST,
+    port: Annotated[int, typer.Option("--port", min=1, max=65535, help="The port.")] = _PORT,
     data: Annotated[
         Path | None,
         typer.Option("--data", help="The data folder; the user's own data folder without."),
     ] = None,
 ) -> None:
     """Open the shop in a browser: set its database up where needed, then serve until stopped."""
+    use_data_folder(data)
+    check_free(host, port)
+    with _shop_installed():
+        from combwright.shop.serving import serve_shop
+    typer.echo(f"The shop is open at {address(host, port)}/ (Ctrl-C closes it).")
+    serve_shop(host, port)
+
+
+def open_demo_shop(folder: Path, *, serve_it: bool) -> None:
+    """Set the demo shop up in a folder, let oneself in and look; then serve it, or stop."""
+    use_data_folder(folder)
+    if serve_it:
+        check_free(_HOST, _PORT)
+    with _shop_installed():
+        from combwright.shop import showing
+        from combwright.shop.serving import serve_shop
+    from combwright.demo.stock_left import rack_bins
+
+    link = showing.set_up(rack_bins())
+    showing.check(link)
+    if not serve_it:
+        typer.echo("\nThe demo shop was set up, looked at and found in order.")
+        return
+    link = showing.set_up(())
+    typer.echo(f"\nThe demo shop is open. This link lets you in once:\n  {address()}{link}")
+    typer.echo("Ctrl-C closes the shop.")
+    serve_shop(_HOST, _PORT)
+
+
+def use_data_folder(folder: Path | None) -> None:
+    """Have the shop keep its data in a folder; in the user's own data folder for None."""
     import os
 
-    if data is not None:
-        os.environ["COMBWRIGHT_DATA"] = str(data)
+    if folder is not None:
+        os.environ["COMBWRIGHT_DATA"] = str(folder)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "combwright.shop.settings")
-    _check_free(host, port)
+
+
+@contextmanager
+def _shop_installed() -> Iterator[None]:
     try:
-        from combwright.shop.serving import serve_shop
+        yield
     except ModuleNotFoundError as error:
         raise CannotServe(
             f"The shop needs {error.name}, which is not installed; "
             "install Combwright with its extra: combwright[shop]."
         ) from error
-    typer.echo(f"The shop is open at http://{_shown(host)}:{port}/ (Ctrl-C closes it).")
-    serve_shop(host, port)
+
+
+def address(host: str = _HOST, port: int = _PORT) -> str:
+    """Return the address that the shop is opened at."""
+    return f"http://{_shown(host)}:{port}"
 
 
 def _shown(host: str) -> str:
@@ -47,7 +89,14 @@ def _shown(host: str) -> str:
     return f"[{host}]" if ":" in host else host
 
 
-def _check_free(host: str, port: int) -> None:
+def check_free(host: str, port: int) -> None:
+    """Make sure that the address can be listened on.
+
+    Raises
+    ------
+    CannotServe
+        If it cannot.
+    """
     import socket
 
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
