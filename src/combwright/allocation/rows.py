@@ -143,5 +143,6 @@ def _answer(model: highspy.Highs, low: Ints, free: Ints, *, base: float, whole: 
 
 def whole_bound(bound: float, unit: int) -> int:
     """Return the largest multiple of `unit` that a computed bound allows."""
-    slack = _ROUNDING * max(1.0, abs(bound) * 1e-3)
+    # Sums of doubles and the solver's own tolerances leave an error of about 1e-10 of the whole.
+    slack = _ROUNDING * max(1.0, abs(bound) * 1e-4)
     return int(np.floor((bound + slack) / unit)) * unit

@@ -7,6 +7,7 @@ from typing import Final
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 
+from combwright.comb.catalogue import catalogue_layout
 from combwright.comb.combs import Comb
 from combwright.notes.keys import ORDINARY_KEYS, parse_key
 from combwright.notes.names import note_name
@@ -14,10 +15,6 @@ from combwright.shop.rack.models import MICRONS_PER_MM, Batch, Bin, Entry, Line
 
 #: At so many plates and more a cell of the heat map has the next deeper level.
 LEVELS: Final = (1, 3, 6, 12, 24, 48)
-#: Semitones above the root in the standard layout, hole by hole, blow before draw.
-#: Source: docs/sources.md, [oeis-a291810].
-STANDARD: Final = (0, 2, 4, 7, 7, 11, 12, 14, 16, 17, 19, 21, 24, 23, 28, 26, 31, 29, 36, 33)
-_MIDDLE_C: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +115,10 @@ def _row(
 
 
 def _wanted() -> set[tuple[int, int]]:
+    """Return the notes that the standard layout has in each hole, over the ordinary keys."""
     shifts = [parse_key(name).shift for name in ORDINARY_KEYS]
-    return {
-        (_MIDDLE_C + step + shift, place // 2 + 1)
-        for place, step in enumerate(STANDARD)
-        for shift in shifts
-    }
+    seats = catalogue_layout("standard").seats
+    return {(seat.midi + shift, seat.hole) for seat in seats for shift in shifts}
 
 
 def lines_of(plate_bin: Bin) -> QuerySet[Line]:
