@@ -15,6 +15,7 @@ from combwright.allocation.quiet import QuietHighs
 from combwright.allocation.rows import Row
 
 MONEY: Final = 10.0**MOST_DECIMALS
+_LARGEST_WEIGHT: Final = 1000.0
 _STATUS: Final = highspy.HighsModelStatus
 _KIND: Final = highspy.HighsVarType
 
@@ -49,7 +50,10 @@ class CostModel:
     def add_row(self, row: Row) -> None:
         """Add a condition."""
         used = np.flatnonzero(row.weight).astype(np.int32)
-        self.model.addRow(row.least, row.most, len(used), used, row.weight[used].astype(float))
+        # Values may run to millions a piece; rows of such numbers make the solver slow.
+        scale = max(float(np.abs(row.weight).max(initial=0)) / _LARGEST_WEIGHT, 1.0)
+        weights = row.weight[used] / scale
+        self.model.addRow(row.least / scale, row.most / scale, len(used), used, weights)
 
     def add_plane(self, slope: Floats, base: float) -> None:
         """Add that plates cost at least `slope @ served - base`, in millionths."""

@@ -51,6 +51,8 @@ class Supply:
         Merged class and merged kind of each pair that fits.
     stock : array, shape (kinds,)
         Plates of each merged kind; only kinds that serve someone.
+    bin_node : array, shape (bins,)
+        The merged kind of each bin; -1 for one that serves nobody.
     """
 
     class_node: Ints
@@ -58,11 +60,12 @@ class Supply:
     tail: Ints
     head: Ints
     stock: Ints
+    bin_node: Ints
 
 
 def merged_supply(problem: Problem, workshop: Workshop) -> Supply:
     """Merge plates by the classes they serve and classes by the plates that serve them."""
-    cells, stock = _cells(problem, workshop)
+    cells, stock, cell_of = _cells(problem, workshop)
     pitch, slot, mount, arrival = cells.T
     tail, head = Eligible(problem, workshop, pitch, slot, mount, arrival).pairs()
     kind_node, kinds = _same_neighbours(head, tail, len(stock))
@@ -70,13 +73,26 @@ def merged_supply(problem: Problem, workshop: Workshop) -> Supply:
     merged_tail, merged_head = _distinct(class_node[tail], kind_node[head])
     serving = np.unique(merged_head)
     total = np.bincount(kind_node, stock, kinds).astype(np.int64)
+    number = np.full(kinds, -1, dtype=np.int64)
+    number[serving] = np.arange(len(serving))
     return Supply(
-        class_node, classes, merged_tail, np.searchsorted(serving, merged_head), total[serving]
+        class_node=class_node,
+        classes=classes,
+        tail=merged_tail,
+        head=number[merged_head],
+        stock=total[serving],
+        bin_node=number[kind_node[cell_of]],
     )
 
 
-def _cells(problem: Problem, workshop: Workshop) -> tuple[Ints, Ints]:
-    """Plates that no class can tell apart: pitch, slot, mount, arrival, shape (cells, 4), count."""
+def _cells(problem: Problem, workshop: Workshop) -> tuple[Ints, Ints, Ints]:
+    """Sort plates that no class can tell apart into cells.
+
+    Returns
+    -------
+    (array of shape (cells, 4), array of shape (cells,), array of shape (bins,))
+        Pitch, slot, mount and arrival of each cell; its plates; and the cell of each bin.
+    """
     classes, (up, down) = problem.classes, reach(workshop)
     table = np.array(
         [
@@ -104,7 +120,7 @@ def _cells(problem: Problem, workshop: Workshop) -> tuple[Ints, Ints]:
     )
     _, first, cell = np.unique(key, axis=0, return_index=True, return_inverse=True)
     count = np.bincount(cell.ravel(), table[:, 4], len(first)).astype(np.int64)
-    return table[first, :4], count
+    return table[first, :4], count, cell.ravel().astype(np.int64)
 
 
 def _same_neighbours(node: Ints, neighbour: Ints, nodes: int) -> tuple[Ints, int]:

@@ -1,7 +1,7 @@
 """The market: which kinds may go into which classes of seats, and what each costs there."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,8 +14,11 @@ from combwright.allocation.workshop import Workshop
 
 #: Where more pairs than this are possible, only the cheapest for each class are looked at.
 MOST_ARCS: Final = 2_500_000
-_FEWEST_KINDS: Final = 200
+_FEWEST_KINDS: Final = 100
 _TIMES_WANTED: Final = 4
+#: Pairs added to a class at once, and how much better a buy must be, in millionths.
+_MOST_ADDED: Final = 60
+_TINY: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,32 @@ class Market:
             np.minimum.at(price, self.arcs.seat, self.arcs.cost + kind_price[self.arcs.kind])
         return np.where(np.isfinite(price), price, 0.0)
 
+    def widened(self, kind_price: Floats) -> "Market | None":
+        """Return the market with pairs added that are better buys at some prices of plates.
+
+        Returns
+        -------
+        Market or None
+            None when there are none: what is cheapest here is the cheapest of all.
+        """
+        if self.every is None:
+            return None
+        starts = np.searchsorted(self.arcs.seat, np.arange(self.classes + 1))
+        kinds, costs, more = [], [], 0
+        for c, (near, cost) in enumerate(self.every):
+            own = slice(int(starts[c]), int(starts[c + 1]))
+            kind, paid = self.arcs.kind[own], self.arcs.cost[own]
+            if len(kind):
+                best = float((paid + kind_price[kind]).min())
+                better = np.flatnonzero(cost + kind_price[near] < best - _TINY)[:_MOST_ADDED]
+                kind, paid = np.append(kind, near[better]), np.append(paid, cost[better])
+                more += len(better)
+            kinds.append(kind)
+            costs.append(paid)
+        if not more:
+            return None
+        return replace(self, arcs=_arcs(kinds, costs))
+
 
 @dataclass(frozen=True, slots=True)
 class Offers:
@@ -95,7 +124,11 @@ def _some(cost: Ints, most: int) -> Ints:
 
 
 def market_of(
-    problem: Problem, kinds: Kinds, workshop: Workshop, seats: Ints | None = None
+    problem: Problem,
+    kinds: Kinds,
+    workshop: Workshop,
+    seats: Ints | None = None,
+    footholds: Callable[[], Mapping[int, Sequence[int]]] = dict,
 ) -> Market:
     """Return what plates cost where.
 
@@ -106,19 +139,27 @@ def market_of(
     seats : array of int, shape (classes,)
         About how many seats of each class will be filled: where there are too many pairs, only
         some times as many kinds are looked at for each class. All are where this is not given.
+    footholds : callable
+        Gives kinds that each class must keep then, so that its seats can be filled for certain.
     """
     eligible = Eligible(problem, workshop, kinds.pitch, kinds.slot, kinds.mount, kinds.arrival)
     offers = Offers(problem, kinds, eligible, labour_of(workshop))
     few = seats is not None and eligible.most_pairs() > MOST_ARCS
     wanted = np.zeros(len(problem.classes), dtype=np.int64) if seats is None else seats
+    must = footholds() if few else {}
     near, costs = [], []
-    for (kind, cost), many in zip(offers, wanted.tolist(), strict=True):
+    for c, ((kind, cost), many) in enumerate(zip(offers, wanted.tolist(), strict=True)):
         if few and len(kind) > (most := _FEWEST_KINDS + _TIMES_WANTED * many):
-            chosen = _some(cost, most)
+            chosen = np.union1d(_some(cost, most), np.flatnonzero(np.isin(kind, must.get(c, ()))))
             kind, cost = kind[chosen], cost[chosen]
         near.append(kind)
         costs.append(cost)
-    nothing = np.zeros(0, dtype=np.int64)
-    seat = np.repeat(np.arange(len(near), dtype=np.int64), [len(kind) for kind in near])
-    arcs = Arcs(seat, np.concatenate([nothing, *near]), np.concatenate([nothing, *costs]))
+    arcs = _arcs(near, costs)
     return Market(arcs, kinds.stock, kinds.walk, len(near), offers if few else None)
+
+
+def _arcs(kinds: Sequence[Ints], costs: Sequence[Ints]) -> Arcs:
+    """Join what each class may take into one list of arcs."""
+    nothing = np.zeros(0, dtype=np.int64)
+    seat = np.repeat(np.arange(len(kinds), dtype=np.int64), [len(kind) for kind in kinds])
+    return Arcs(seat, np.concatenate([nothing, *kinds]), np.concatenate([nothing, *costs]))

@@ -14,10 +14,11 @@ from combwright.allocation.answer import Plan, Reservation, Served
 from combwright.allocation.building import builder_of, hand_out, ready_places, total_cost
 from combwright.allocation.choosing import Choice, choose
 from combwright.allocation.costs import Kinds, kinds_of
+from combwright.allocation.footholds import footholds
 from combwright.allocation.hall import HallOracle
 from combwright.allocation.market import Market, market_of
 from combwright.allocation.orders import Order
-from combwright.allocation.placing import cheapest, ties_fit
+from combwright.allocation.placing import cheapest, prices_of, ties_fit
 from combwright.allocation.polishing import Polished, polish
 from combwright.allocation.problem import Ints, Problem, money
 from combwright.allocation.promises import check_promises
@@ -32,6 +33,8 @@ from combwright.allocation.workshop import Workshop
 Progress = Callable[[str, float], None]
 #: Share of the time that choosing orders may take; what it leaves goes to their cost.
 CHOOSING_SHARE: Final = 0.6
+#: By this share of the time no more better buys are looked for.
+WIDENING_SHARE: Final = 0.7
 _STEPS: Final = ("sorting orders", "choosing orders", "looking for cheaper plates", "handing out")
 
 
@@ -107,7 +110,7 @@ def plan_fresh(
         until=started + CHOOSING_SHARE * seconds, told=lambda text: tell(text, 0.15),
     )  # fmt: skip
     kinds = kinds_of(work.problem)
-    market = _market(work, kinds, choice)
+    market = _market(work, kinds, choice, started + WIDENING_SHARE * seconds)
     polished = polish(
         work.problem, work.oracle, choice, market,
         until=started + seconds, told=lambda text: tell(text, 0.5),
@@ -143,12 +146,23 @@ def start_work(
     return Work(problem, oracle, workshop, orders)
 
 
-def _market(work: Work, kinds: Kinds, choice: Choice) -> Market:
-    """Return a market that can fill the chosen orders' seats."""
+def _market(work: Work, kinds: Kinds, choice: Choice, until: float) -> Market:
+    """Return a market that can fill the chosen orders' seats.
+
+    Where there are too many pairs to look at, it holds those that fill all seats and, until some
+    `time.monotonic()`, gains better buys at the prices of the cheapest placement so far.
+    """
     seats = class_demand(work.problem, choice.served)
-    market = market_of(work.problem, kinds, work.workshop, seats)
-    if market.every is not None and cheapest(market.arcs, seats, market.stock) is None:
-        return market_of(work.problem, kinds, work.workshop)
+    market = market_of(
+        work.problem, kinds, work.workshop, seats,
+        lambda: footholds(work.problem, work.oracle.supply, kinds, seats),
+    )  # fmt: skip
+    while market.every is not None and time.monotonic() < until:
+        placed = cheapest(market.arcs, seats, market.stock)
+        wider = market.widened(prices_of(market, placed).kind) if placed else None
+        if wider is None:
+            break
+        market = wider
     return market
 
 

@@ -98,21 +98,28 @@ class _Polish:
         self.started = time.monotonic()
         self.parts = parts_cost(problem)
         groups = problem.groups
+        self.floors = choice.floors
         rows = [*choice.rows, *choice.floors]
         self.model = CostModel(self.parts, groups.floor, groups.size, rows)
         costs = [market.arcs.cost, self.parts] if market.every is None else [np.ones(1, int)]
         self.unit = int(np.gcd.reduce(np.concatenate(costs), initial=0)) or 1
-        self.best = self._reached(choice.served)
+        first = self._reached(choice.served)
+        if first is None:
+            raise AssertionError("no Hall set is broken, yet the seats cannot be filled")
+        self.best = first
 
     def _seats(self, served: Floats | Ints) -> Floats:
         return self.problem.demand(served)[: len(self.problem.classes)]
 
-    def _reached(self, served: Ints) -> Polished:
-        """Place an answer that breaks no Hall set, and learn its plane."""
+    def _reached(self, served: Ints) -> Polished | None:
+        """Place an answer that breaks no Hall set, and learn its plane.
+
+        None when it cannot be placed, which is so only in a market that holds some pairs of all.
+        """
         seats = np.rint(self._seats(served)).astype(np.int64)
         placed = cheapest(self.market.arcs, seats, self.market.stock)
         if placed is None:
-            raise AssertionError("no Hall set is broken, yet the seats cannot be filled")
+            return None
         self._add_plane(placed)
         return Polished(served, placed, placed.cost + int(self.parts @ served), 0)
 
@@ -161,9 +168,12 @@ class _Polish:
             left = self.until - time.monotonic()
             served, bound = self.model.near(width, left, start=self.best.served, gap=_ENOUGH / 4)
             self._raise_bound(min(bound, relaxed[1] + width))
+            learned = served is not None and self._learn(served, bound)
+            if not learned and relaxed[1] + width > self.best.cost / MONEY:
+                return  # every cheaper answer was within reach, and there is none
             # A dearer answer than was looked for, or one that costs what was claimed, teaches
             # nothing new: then the next look goes further.
-            if served is None or not self._learn(served, bound) or bound > relaxed[1] + width:
+            if not learned or bound > relaxed[1] + width:
                 width *= _WIDER
 
     def _done(self) -> bool:
@@ -178,9 +188,13 @@ class _Polish:
             self.model.add_row(Row(self.problem.use_of(each.columns), most=float(each.stock)))
         if broken:
             return True
+        if any(row.weight @ served < row.least for row in self.floors):
+            return False  # within the solver's tolerance of the value, but not of that value
         if np.array_equal(served, self.best.served):
             return False
         reached = self._reached(served)
+        if reached is None:
+            return False
         if reached.cost < self.best.cost:
             reached.bound = self.best.bound
             self.best = reached
