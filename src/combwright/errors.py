@@ -8,7 +8,8 @@
     │   └── BadTable (a BadFile: every bad row at once)
     ├── sheets: BadSheet
     ├── demo: WouldOverwrite, CannotWrite
-    ├── shop: BadPlace, NotSo
+    ├── shop: BadPlace, ShopFault, Refused, Wait, LinkRefused
+    │   └── NotSo: NotEnough
     └── cli: BadNumber, TooShort, CannotServe
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.

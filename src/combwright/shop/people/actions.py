@@ -240,6 +240,7 @@ def enter_by_link(request: HttpRequest, token: str, *, new_password: str = "") -
         if link.chooses_password:
             link.person.set_password(new_password)
             link.person.save(update_fields=["password"])
+            _void_links(link.person)
     login(request, link.person)
     facts = {"person": link.person.name, "address": address_of(request)}
     journal.write("login_by_link", facts)
@@ -282,7 +283,8 @@ def _knock(name: str, address: str) -> None:
         _seconds_left(Q(at__range=recent, address=address), patience.FREE_FOR_AN_ADDRESS),
     )
     if seconds:
-        journal.write("login_slowed", {"address": address, "seconds": seconds})
+        facts: dict[str, str | int] = {"address": address, "seconds": seconds}
+        journal.write("login_slowed", facts, level=logging.WARNING)
         raise Wait(seconds)
     Knock.objects.exclude(at__range=recent).delete()
     Knock.objects.create(sealed_name=sealed, address=address, at=now)

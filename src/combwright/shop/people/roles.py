@@ -28,6 +28,7 @@ class May(StrEnum):
     CORRECT = gettext_noop("correct the ledger")
     HOLD = gettext_noop("hold and release batches")
     ARRANGE = gettext_noop("make and change bins")
+    IMPORT = gettext_noop("import files")
     PEOPLE = gettext_noop("let people in and change their roles")
 
     @property
@@ -47,6 +48,7 @@ TABLE: Final[Mapping[May, frozenset[Role]]] = MappingProxyType(
         May.CORRECT: frozenset({Role.OWNER, Role.OFFICE}),
         May.HOLD: frozenset({Role.OWNER, Role.MAKER}),
         May.ARRANGE: frozenset({Role.OWNER, Role.OFFICE, Role.PACKER}),
+        May.IMPORT: frozenset({Role.OWNER, Role.OFFICE}),
         May.PEOPLE: _OWNER,
     }
 )
