@@ -9,7 +9,7 @@
     ├── sheets: BadSheet
     ├── demo: WouldOverwrite, CannotWrite
     ├── shop: BadPlace, ShopFault, Refused, Wait, LinkRefused
-    │   └── NotSo: NotEnough
+    │   └── NotSo: NotEnough, RackChanged, BookedBefore
     └── cli: BadNumber, TooShort, CannotServe
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.

@@ -1,11 +1,11 @@
 """Markets that hold only some of all pairs: still every seat is filled, and at the least cost."""
 
 import pytest
+
+from allocation.instances import drawn
 from combwright.allocation import market
 from combwright.allocation.planner import plan
 from combwright.allocation.promises import PromiseCannotBeKept
-
-from allocation.instances import drawn
 
 FAMILIES = ["contested", "cascades", "ties", "several batches", "kits", "quantities", "weights"]
 

@@ -110,6 +110,7 @@ class Entry(models.Model):
 
     RECEIVED, SLICED, COUNTED, SCRAPPED = "received", "sliced", "counted", "scrapped"
     RETURNED, MOVED, CORRECTED = "returned", "moved", "corrected"
+    IMPORTED = "imported"
     WHYS: ClassVar = [
         (RECEIVED, _("received")),
         (SLICED, _("set sliced")),
@@ -118,6 +119,7 @@ class Entry(models.Model):
         (RETURNED, _("put back")),
         (MOVED, _("moved")),
         (CORRECTED, _("corrected")),
+        (IMPORTED, _("imported")),
     ]
 
     made_at = models.DateTimeField(auto_now_add=True, db_index=True)
@@ -158,3 +160,33 @@ class Line(models.Model):
 
     def __str__(self) -> str:
         return f"{self.bin} {self.change:+d}"
+
+
+class Upload(models.Model):
+    """A file that somebody looked at before taking it into the rack; booked once at most.
+
+    `earlier` says what the import changed of bins there were, apart from counts: from a bin's key
+    to each measure's value before and after, so that it can be put back.
+    """
+
+    DECIMALS: ClassVar = [("point", _("point, as in 14.2")), ("comma", _("comma, as in 14,2"))]
+
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="uploads")
+    name = models.CharField(max_length=60)
+    data = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    decimal = models.CharField(max_length=5, choices=DECIMALS, blank=True)
+    entry = models.OneToOneField(
+        Entry, models.PROTECT, null=True, blank=True, related_name="upload"
+    )
+    earlier = models.JSONField(default=dict)
+    measures_are_back = models.BooleanField(default=False)
+
+    class Meta:
+        """How uploads are listed."""
+
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return self.name

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from combwright.shop.rack import views
+from combwright.shop.rack import exports, import_views, views
 
 app_name = "rack"
 urlpatterns = [
@@ -20,4 +20,9 @@ urlpatterns = [
     path("batches/<path:code>/", views.batch, name="batch"),
     path("ledger/", views.ledger, name="ledger"),
     path("ledger/<int:number>/", views.entry, name="entry"),
+    path("imports/", import_views.imports, name="imports"),
+    path("imports/<int:number>/", import_views.one, name="import"),
+    path("imports/<int:number>/take-back/", import_views.take_back, name="import-back"),
+    path("rack.csv", exports.rack_csv, name="csv"),
+    path("rack.xlsx", exports.rack_xlsx, name="xlsx"),
 ]

@@ -263,5 +263,6 @@ def entry(request: ShopRequest, number: int) -> HttpResponse:
         else:
             messages.success(request, _("Entry %(n)d is taken back.") % {"n": found.pk})
             return redirect("rack:entry", undone.pk)
-    context = {"entry": found, "form": form, "lines": found.lines.select_related("bin")}
+    lines = Paginator(found.lines.select_related("bin"), PAGE)
+    context = {"entry": found, "form": form, "page": lines.get_page(request.GET.get("page"))}
     return render(request, "rack/entry.html", context, status=_status(request))
