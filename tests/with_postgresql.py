@@ -6,11 +6,12 @@ folder, listens on a socket there and on nothing else, and is gone when the comm
 
 import os
 import pwd
-import shutil
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from debian import install
 
 NOT_HERE = 77
 
@@ -18,13 +19,7 @@ NOT_HERE = 77
 def programs() -> Path | None:
     """Return the folder of the newest server's programs, installed first where that is possible."""
     found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
-    if not found and os.geteuid() == 0 and shutil.which("apt-get"):
-        quiet = {
-            "stdout": subprocess.DEVNULL,
-            "env": {**os.environ, "DEBIAN_FRONTEND": "noninteractive"},
-        }
-        subprocess.run(["apt-get", "update"], check=False, **quiet)
-        subprocess.run(["apt-get", "install", "-y", "postgresql"], check=False, **quiet)
+    if not found and install("postgresql"):
         found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
     return found[-1].parent if found else None
 

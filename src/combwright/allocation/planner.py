@@ -109,6 +109,7 @@ def plan_fresh(
         work.problem, work.oracle,
         until=started + CHOOSING_SHARE * seconds, told=lambda text: tell(text, 0.15),
     )  # fmt: skip
+    tell("pricing plates", 0.45)
     kinds = kinds_of(work.problem)
     market = _market(work, kinds, choice, started + WIDENING_SHARE * seconds)
     polished = polish(

@@ -1,0 +1,32 @@
+"""Debian packages that tests need: `python tests/debian.py chromium` installs what is missing.
+
+Where it may not (no root, no apt-get) it says what will be left out, and that is no failure.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+
+
+def install(package: str) -> bool:
+    """Install a package where that is possible; say whether it was."""
+    if os.geteuid() != 0 or not shutil.which("apt-get"):
+        return False
+    quietly = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    unasked = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    subprocess.run(["apt-get", "update"], check=False, env=unasked, **quietly)
+    command = ["apt-get", "install", "-y", "--no-install-recommends", package]
+    return subprocess.run(command, check=False, env=unasked, **quietly).returncode == 0
+
+
+def main(programs: list[str]) -> int:
+    """Make sure that programs are there, each in a package of its name."""
+    for program in programs:
+        if not shutil.which(program) and not install(program):
+            print(f"{program} is not installed: its tests are left out.", file=sys.stderr)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
