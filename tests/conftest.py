@@ -1,12 +1,15 @@
 """The shop's tests keep their data in a folder of their own, set before Django looks for it."""
 
+import atexit
 import os
+import shutil
 import tempfile
 from pathlib import Path
 
 import pytest
 
 _DATA = tempfile.mkdtemp(prefix="combwright-tests-")
+atexit.register(shutil.rmtree, _DATA, ignore_errors=True)
 os.environ["COMBWRIGHT_DATA"] = _DATA
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "combwright.shop.settings")
 
