@@ -11,6 +11,7 @@ from combwright.errors import CombwrightError
 
 _HOST: Final = "127.0.0.1"
 _PORT: Final = 8765
+_OWN_MACHINE: Final = ("127.0.0.1", "localhost", "::1")
 
 
 class CannotServe(CombwrightError):
@@ -34,6 +35,11 @@ def serve(
     with _shop_installed():
         from combwright.shop.serving import serve_shop
     typer.echo(f"The shop is open at {address(host, port)}/ (Ctrl-C closes it).")
+    if host not in _OWN_MACHINE:
+        typer.echo(
+            "Others can reach it: while it is new, whoever opens it first becomes its owner.",
+            err=True,
+        )
     serve_shop(host, port)
 
 
