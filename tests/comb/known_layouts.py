@@ -1,8 +1,6 @@
 """The layouts these tests speak of, spelled out, and a strategy for any layout at all."""
 
-import csv
 from dataclasses import replace
-from pathlib import Path
 
 from hypothesis import strategies as st
 
@@ -10,17 +8,9 @@ from combwright.comb.layouts import Layout, from_lists
 from combwright.comb.seats import BREATHS, DECKS, Seat
 from combwright.notes.names import parse_midi
 
-REFERENCE = Path(__file__).parent.parent / "reference"
-
 
 def notes(text):
     return [parse_midi(name) for name in text.split()]
-
-
-def reference_rows(name):
-    """Read a published table: comment lines first, then a CSV with a header."""
-    text = (REFERENCE / name).read_text(encoding="utf-8")
-    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))
 
 
 STANDARD = from_lists(

@@ -12,17 +12,17 @@ from comb.known_layouts import (
     layouts,
     moved,
     notes,
-    reference_rows,
 )
 from combwright.comb.chamber import beat_hz, bends, overbend, remark, sounding_midi
 from combwright.comb.layouts import Layout, from_lists
 from combwright.comb.seats import NoSuchHole, Seat
 from combwright.notes.names import parse_midi
 from combwright.notes.pitch import hertz
+from published import rows
 
 # OEIS A291810, order 1 blow, 1 draw, 2 blow, ...: semitones above the root.
 A291810 = (0, 2, 4, 7, 7, 11, 12, 14, 16, 17, 19, 21, 24, 23, 28, 26, 31, 29, 36, 33)
-TABLE = reference_rows("standard_bends.csv")
+TABLE = rows("standard_bends.csv")
 
 
 def chamber(*seats):
@@ -54,9 +54,7 @@ def test_a_hole_bends_and_overbends_as_the_table_says(row):
     )
 
 
-@pytest.mark.parametrize(
-    "row", reference_rows("changed_layouts.csv"), ids=lambda row: row["layout"]
-)
+@pytest.mark.parametrize("row", rows("changed_layouts.csv"), ids=lambda row: row["layout"])
 def test_a_changed_layout_has_the_bends_that_were_counted(row):
     layout = KNOWN[row["layout"]]
     every = [bend for hole in range(1, 11) for bend in bends(layout, hole)]

@@ -19,7 +19,6 @@ from comb.known_layouts import (
     layouts,
     moved,
     notes,
-    reference_rows,
 )
 from combwright.comb.chamber import sounding_midi
 from combwright.comb.layouts import Layout, from_lists
@@ -35,6 +34,7 @@ from combwright.comb.reach import (
 )
 from combwright.comb.seats import Seat
 from combwright.notes.names import parse_midi
+from published import rows
 
 THEORY_SCALES = {
     "major": theory.MajorScale,
@@ -80,9 +80,7 @@ def test_the_standard_layout_has_nineteen_different_natural_notes():
     assert [(w.hole, w.breath) for w in sounds(STANDARD)[67]] == [(2, "draw"), (3, "blow")]
 
 
-@pytest.mark.parametrize(
-    "row", reference_rows("changed_layouts.csv"), ids=lambda row: row["layout"]
-)
+@pytest.mark.parametrize("row", rows("changed_layouts.csv"), ids=lambda row: row["layout"])
 def test_a_changed_layout_misses_the_notes_that_were_counted(row):
     assert missing(KNOWN[row["layout"]], {"natural", "bend"}) == set(notes(row["missing"]))
 

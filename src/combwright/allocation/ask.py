@@ -7,20 +7,19 @@ from typing import Final
 
 import numpy as np
 
-from combwright.allocation.answer import Buildable, Reservation, Shortage
+from combwright.allocation.answer import Buildable, Reservation
 from combwright.allocation.building import builder_of, hand_out
 from combwright.allocation.costs import kinds_of
 from combwright.allocation.eligible import reach
-from combwright.allocation.hall import HallOracle, HallSet
+from combwright.allocation.hall import HallOracle
 from combwright.allocation.market import market_of
 from combwright.allocation.orders import Copy, Design, Order
 from combwright.allocation.placing import cheapest
-from combwright.allocation.problem import Problem
 from combwright.allocation.reservations import wants_in
 from combwright.allocation.shelf import shelf_of
+from combwright.allocation.shortages import shortage_of
 from combwright.allocation.sorting import build_problem
 from combwright.allocation.stock import Stock
-from combwright.allocation.wording import describe, plates_in_words
 from combwright.allocation.workshop import Workshop
 
 _ASKED: Final = "the wish"
@@ -57,7 +56,7 @@ def can_build(
     demand = problem.demand(np.ones(1))
     broken = HallOracle(problem, workshop).violated(demand)
     if broken:
-        missing = (_missing(problem, each, demand) for each in broken)
+        missing = (shortage_of(problem, each, demand) for each in broken)
         return Buildable(False, None, None, tuple(sorted(missing, key=lambda m: -m.missing)))
     kinds = kinds_of(problem)
     arcs = market_of(problem, kinds, workshop).arcs
@@ -92,19 +91,3 @@ def _near(stock: Stock, design: Design, workshop: Workshop) -> Stock:
     first = np.searchsorted(pitches, have - down, side="left")
     near = first < np.searchsorted(pitches, have + up, side="right")
     return replace(stock, bins=tuple(stock.bins[n] for n in np.flatnonzero(near)))
-
-
-def _missing(problem: Problem, broken: HallSet, demand: np.ndarray) -> Shortage:
-    wanted = int(demand[broken.columns].sum())
-    count = wanted - broken.stock
-    described = describe(problem, broken, wanted=demand > 0)
-    verb = "is" if count == 1 else "are"
-    return Shortage(
-        missing=count,
-        pitches=described.pitches,
-        holes=described.holes,
-        parts=described.parts,
-        orders=(),
-        text=f"{plates_in_words(count, described)} {verb} missing "
-        f"({wanted} wanted, {broken.stock} there).",
-    )

@@ -54,7 +54,7 @@ def shortages_of(
     found = []
     for hall_set, places in _telling(problem, oracle, demand, waiting):
         names = tuple(dict.fromkeys(orders[place].name for place in sorted(places)))
-        found.append(_shortage(problem, hall_set, demand, names))
+        found.append(shortage_of(problem, hall_set, demand, names))
     return tuple(sorted(found, key=lambda each: (-each.missing, each.text)))
 
 
@@ -94,14 +94,25 @@ def _parted(problem: Problem, hall_set: HallSet) -> list[HallSet]:
     return [HallSet(np.isin(every, columns), 0) for _, columns in sorted(notes.items())]
 
 
-def _shortage(
-    problem: Problem, hall_set: HallSet, demand: Floats, names: tuple[str, ...]
+def shortage_of(
+    problem: Problem, hall_set: HallSet, demand: Floats, names: tuple[str, ...] = ()
 ) -> Shortage:
+    """Return a set that wants too much as people read it, with the orders that wait for it.
+
+    Parameters
+    ----------
+    problem, hall_set
+        The set.
+    demand : array, shape (classes + parts,)
+        How many of each class and part are wanted.
+    names : tuple of str
+        The orders; none where it is one wish that asks.
+    """
     wanted = int(demand[hall_set.columns].sum())
     missing = wanted - hall_set.stock
     described = describe(problem, hall_set, wanted=demand > 0)
     verb = "is" if missing == 1 else "are"
-    waits = f"order {names[0]} waits" if len(names) == 1 else f"orders {listed(names)} wait"
+    waits = f"; {_waiters(names)}" if names else ""
     return Shortage(
         missing=missing,
         pitches=described.pitches,
@@ -110,6 +121,10 @@ def _shortage(
         orders=names,
         text=(
             f"{plates_in_words(missing, described)} {verb} missing "
-            f"({wanted} wanted, {hall_set.stock} there); {waits}."
+            f"({wanted} wanted, {hall_set.stock} there){waits}."
         ),
     )
+
+
+def _waiters(names: tuple[str, ...]) -> str:
+    return f"order {names[0]} waits" if len(names) == 1 else f"orders {listed(names)} wait"

@@ -1,11 +1,10 @@
 """The plates of a drawing, from a layout or from what a plan has placed, and their bends."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 from typing import Literal
 
-from combwright.allocation.answer import Placed
 from combwright.comb.chamber import bends
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import Breath, Deck, Facing, Mount, Seat
@@ -70,28 +69,6 @@ def plates_of_layout(layout: Layout, *, missing: Iterable[Place] = ()) -> tuple[
         )
         for seat in layout.seats
     )
-
-
-def plates_of_placed(
-    placed: Iterable[Placed], kinds: Mapping[str, tuple[Mount, float]]
-) -> tuple[DrawnPlate, ...]:
-    """Return the plates that a plan has placed.
-
-    Parameters
-    ----------
-    placed : iterable of Placed
-        The seats of one instrument.
-    kinds : mapping
-        Bin code to the mount and slot length, in millimetres, of its plates.
-    """
-    drawn = []
-    for each in placed:
-        want = each.want
-        mount, slot_mm = kinds.get(each.bin, (None, None))
-        drawn.append(
-            DrawnPlate(want.hole, want.deck, want.facing, want.midi, want.cents, mount, slot_mm)
-        )
-    return tuple(drawn)
 
 
 def bends_of_plates(plates: Iterable[DrawnPlate]) -> dict[Place, int]:
