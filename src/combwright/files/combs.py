@@ -6,12 +6,14 @@ from typing import Final
 
 from combwright.comb.combs import MOUNT_RULES, Chamber, Comb, DeckRule
 from combwright.comb.seats import MOST_HOLES
+from combwright.files.opening import read_text
 from combwright.files.results import Read, one_line
-from combwright.files.settings import Section, read_settings, toml_key, toml_text
+from combwright.files.settings import MOST_MIB, Section, parse_settings, toml_key, toml_text
 
 LONGEST_CHAMBER_MM: Final = 80.0
-_WIDEST_MM: Final = 30.0
-_MOST_PARTS: Final = 1_000
+WIDEST_MM: Final = 30.0
+MOST_MARGIN_MM: Final = 10.0
+MOST_PARTS: Final = 1_000
 
 
 def read_comb(path: Path | str) -> Read[Comb]:
@@ -25,9 +27,21 @@ def read_comb(path: Path | str) -> Read[Comb]:
         If a measure is missing, of the wrong type or out of range, or there are not 1 to 16
         chambers; one line for each.
     """
-    settings = read_settings(path)
-    title = settings.text("title", "") or one_line(Path(path).stem)
-    margin_mm = settings.number("end_margin_mm", 0, 10, 0.0)
+    path = Path(path)
+    return parse_comb(read_text(path, most_mib=MOST_MIB), name=path.name)
+
+
+def parse_comb(text: str, *, name: str) -> Read[Comb]:
+    """Read a comb from a text, as `read_comb` does from a file of that name.
+
+    Raises
+    ------
+    BadFile, BadTable
+        As `read_comb`.
+    """
+    settings = parse_settings(text, name=name)
+    title = settings.text("title", "") or one_line(Path(name).stem)
+    margin_mm = settings.number("end_margin_mm", 0, MOST_MARGIN_MM, 0.0)
     upper, lower = _deck(settings.section("upper")), _deck(settings.section("lower"))
     chambers = [_chamber(each, margin_mm) for each in settings.sections("chamber")]
     if not 1 <= len(chambers) <= MOST_HOLES:
@@ -36,7 +50,7 @@ def read_comb(path: Path | str) -> Read[Comb]:
             f"there are {len(chambers)} of them; write 1 to {MOST_HOLES} sections [[chamber]].",
         )
     inner = settings.section("parts")
-    parts = {name: inner.whole(name, 0, _MOST_PARTS) for name in inner.names()}
+    parts = {name: inner.whole(name, 0, MOST_PARTS) for name in inner.names()}
     unknown = settings.finish()
     comb = Comb(title, tuple(chambers), margin_mm, upper, lower, MappingProxyType(parts))
     return Read(comb, unknown)
@@ -76,15 +90,15 @@ def _deck(section: Section) -> DeckRule:
     usual = DeckRule()
     return DeckRule(
         mount=section.choice("mount", MOUNT_RULES, usual.mount),
-        cover_clear_mm=section.number("cover_clear_mm", 0, _WIDEST_MM, usual.cover_clear_mm),
+        cover_clear_mm=section.number("cover_clear_mm", 0, WIDEST_MM, usual.cover_clear_mm),
     )
 
 
 def _chamber(section: Section, margin_mm: float) -> Chamber:
     chamber = Chamber(
         length_mm=section.number("length_mm", 0, LONGEST_CHAMBER_MM, above=True),
-        width_mm=section.number("width_mm", 0, _WIDEST_MM, above=True),
-        depth_mm=section.number("depth_mm", 0, _WIDEST_MM, above=True),
+        width_mm=section.number("width_mm", 0, WIDEST_MM, above=True),
+        depth_mm=section.number("depth_mm", 0, WIDEST_MM, above=True),
     )
     if 0 < chamber.length_mm <= margin_mm:
         section.wrong(

@@ -7,8 +7,9 @@ from typing import Final
 from combwright.comb.catalogue import catalogue_layout
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import BREATHS, DECKS, MOST_HOLES, USUAL_DECK, Breath, Deck, Seat
+from combwright.files.opening import read_text
 from combwright.files.results import Read, one_line
-from combwright.files.settings import Section, Settings, read_settings, toml_text
+from combwright.files.settings import MOST_MIB, Section, Settings, parse_settings, toml_text
 from combwright.notes.names import note_name
 
 MOST_CENTS: Final = 200.0
@@ -30,8 +31,20 @@ def read_layout(path: Path | str) -> Read[Layout]:
         If a note is none, the lists differ in length, a seat lies beyond the holes or is given
         twice, or a value is of the wrong type or out of range; one line for each.
     """
-    settings = read_settings(path)
-    title = settings.text("title", "") or one_line(Path(path).stem)
+    path = Path(path)
+    return parse_layout(read_text(path, most_mib=MOST_MIB), name=path.name)
+
+
+def parse_layout(text: str, *, name: str) -> Read[Layout]:
+    """Read a layout from a text, as `read_layout` does from a file of that name.
+
+    Raises
+    ------
+    BadFile, BadTable
+        As `read_layout`.
+    """
+    settings = parse_settings(text, name=name)
+    title = settings.text("title", "") or one_line(Path(name).stem)
     about = settings.prose("about")
     lists = {breath: settings.items(breath, (str,)) for breath in BREATHS if settings.has(breath)}
     holes = _holes(settings, lists)

@@ -21,7 +21,7 @@ from combwright.notes.names import Note, parse_note
 
 S = TypeVar("S", bound=str)
 MOST_MIB: Final = 1
-_LONGEST_PROSE: Final = 2_000
+LONGEST_PROSE: Final = 2_000
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
 _WORDS: Final = {
     str: "a text", bool: "true or false", int: "a whole number", Decimal: "a number",
@@ -69,8 +69,8 @@ class Section:
     def prose(self, key: str) -> str:
         """Return a text that may run over lines; each run of blanks and line ends is one blank."""
         value = " ".join(str(self._typed(key, (str,), "")).split())
-        if len(value) > _LONGEST_PROSE or not value.isprintable():
-            self.wrong(key, f"must be visible text of at most {_LONGEST_PROSE:,} characters.")
+        if len(value) > LONGEST_PROSE or not value.isprintable():
+            self.wrong(key, f"must be visible text of at most {LONGEST_PROSE:,} characters.")
         return value
 
     def choice(self, key: str, choices: Sequence[S], default: S | None = None) -> S:
@@ -211,8 +211,18 @@ def read_settings(path: Path | str) -> Settings:
         If it cannot be opened, is larger than 1 MiB, is not UTF-8 or no TOML.
     """
     path = Path(path)
-    text = read_text(path, most_mib=MOST_MIB)
-    shown = one_line(path.name)
+    return parse_settings(read_text(path, most_mib=MOST_MIB), name=path.name)
+
+
+def parse_settings(text: str, *, name: str) -> Settings:
+    """Read settings from a text, as `read_settings` does from a file.
+
+    Raises
+    ------
+    BadFile
+        If it is no TOML.
+    """
+    shown = one_line(name)
     try:
         return Settings(tomllib.loads(text, parse_float=Decimal), "", Problems(shown))
     except (ValueError, ArithmeticError) as error:

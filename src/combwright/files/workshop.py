@@ -1,15 +1,20 @@
-"""workshop.toml: how far a reed may be retuned and at what cost, labels, paper and money."""
+"""workshop.toml: retuning and its cost, labels, paper and money; read and written."""
 
+from decimal import Decimal
 from pathlib import Path
 from typing import Final, Literal
 
 from combwright.allocation.workshop import LabelSheet, Retune, Weight, Workshop
+from combwright.files.opening import read_text
 from combwright.files.results import Read
-from combwright.files.settings import Section, read_settings
+from combwright.files.settings import MOST_MIB, Section, parse_settings, toml_text
 
 MOST_CENTS: Final = 1200.0
-_PAPERS: Final[tuple[Literal["A4"], Literal["letter"]]] = ("A4", "letter")
-_LARGEST_PAGE_MM: Final = 400.0
+PAPERS: Final[tuple[Literal["A4"], Literal["letter"]]] = ("A4", "letter")
+LARGEST_PAGE_MM: Final = 400.0
+MOST_LABEL_ROWS: Final = 50
+MOST_LABEL_COLUMNS: Final = 20
+LONGEST_CURRENCY: Final = 12
 
 
 def read_workshop(path: Path | str) -> Read[Workshop]:
@@ -24,16 +29,68 @@ def read_workshop(path: Path | str) -> Read[Workshop]:
     BadTable
         If a value has the wrong type or is out of range; one line for each.
     """
-    settings = read_settings(path)
+    path = Path(path)
+    return parse_workshop(read_text(path, most_mib=MOST_MIB), name=path.name)
+
+
+def parse_workshop(text: str, *, name: str) -> Read[Workshop]:
+    """Read a workshop's numbers from a text, as `read_workshop` does from a file of that name.
+
+    Raises
+    ------
+    BadFile, BadTable
+        As `read_workshop`.
+    """
+    settings = parse_settings(text, name=name)
     workshop = Workshop(
         retune=_retune(settings.section("retune")),
         weight=_weight(settings.section("weight")),
         labels=_labels(settings.section("labels")),
-        paper=settings.section("paper").choice("size", _PAPERS, "A4"),
+        paper=settings.section("paper").choice("size", PAPERS, "A4"),
         currency=_currency(settings.section("money")),
     )
     unknown = settings.finish()
     return Read(workshop, (*unknown, *_wide(workshop.retune, settings.problems.name)))
+
+
+def workshop_toml(workshop: Workshop) -> str:
+    """Write a workshop's numbers so that `read_workshop` reads the same ones again."""
+    retune, weight, labels = workshop.retune, workshop.weight, workshop.labels
+    return "\n".join(
+        (
+            "[retune]",
+            f"raise_most_cents = {retune.raise_most_cents!r}",
+            f"lower_most_cents = {retune.lower_most_cents!r}",
+            f"free_cents = {retune.free_cents!r}",
+            f"fixed = {_amount(retune.fixed)}",
+            f"each_cent = {_amount(retune.each_cent)}",
+            "",
+            "[weight]",
+            f"lower_most_cents = {weight.lower_most_cents!r}",
+            f"fixed = {_amount(weight.fixed)}",
+            f"each_cent = {_amount(weight.each_cent)}",
+            "",
+            "[labels]",
+            f"rows = {labels.rows}",
+            f"columns = {labels.columns}",
+            f"top_mm = {labels.top_mm!r}",
+            f"left_mm = {labels.left_mm!r}",
+            f"gap_x_mm = {labels.gap_x_mm!r}",
+            f"gap_y_mm = {labels.gap_y_mm!r}",
+            "",
+            "[paper]",
+            f"size = {toml_text(workshop.paper)}",
+            "",
+            "[money]",
+            f"currency = {toml_text(workshop.currency)}",
+            "",
+        )
+    )
+
+
+def _amount(value: Decimal) -> str:
+    # Never with an exponent: TOML would read it, a person would not.
+    return format(value, "f")
 
 
 def _retune(section: Section) -> Retune:
@@ -59,17 +116,17 @@ def _weight(section: Section) -> Weight:
 def _labels(section: Section) -> LabelSheet:
     usual = LabelSheet()
     return LabelSheet(
-        rows=section.whole("rows", 1, 50, usual.rows),
-        columns=section.whole("columns", 1, 20, usual.columns),
-        top_mm=section.number("top_mm", 0, _LARGEST_PAGE_MM, usual.top_mm),
-        left_mm=section.number("left_mm", 0, _LARGEST_PAGE_MM, usual.left_mm),
-        gap_x_mm=section.number("gap_x_mm", 0, _LARGEST_PAGE_MM, usual.gap_x_mm),
-        gap_y_mm=section.number("gap_y_mm", 0, _LARGEST_PAGE_MM, usual.gap_y_mm),
+        rows=section.whole("rows", 1, MOST_LABEL_ROWS, usual.rows),
+        columns=section.whole("columns", 1, MOST_LABEL_COLUMNS, usual.columns),
+        top_mm=section.number("top_mm", 0, LARGEST_PAGE_MM, usual.top_mm),
+        left_mm=section.number("left_mm", 0, LARGEST_PAGE_MM, usual.left_mm),
+        gap_x_mm=section.number("gap_x_mm", 0, LARGEST_PAGE_MM, usual.gap_x_mm),
+        gap_y_mm=section.number("gap_y_mm", 0, LARGEST_PAGE_MM, usual.gap_y_mm),
     )
 
 
 def _currency(section: Section) -> str:
-    currency = section.text("currency", Workshop().currency, longest=12).strip()
+    currency = section.text("currency", Workshop().currency, longest=LONGEST_CURRENCY).strip()
     if not currency:
         section.wrong("currency", "is empty; write a code or sign, as in EUR.")
     return currency

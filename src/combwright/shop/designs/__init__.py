@@ -1,0 +1,1 @@
+"""Combs, layouts and the workshop's numbers: looked at as drawings, edited, exchanged."""
