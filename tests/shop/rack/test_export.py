@@ -14,12 +14,24 @@ from hypothesis import strategies as st
 
 from combwright.files.rack import read_rack
 from combwright.shop.people.roles import Role
-from combwright.shop.rack.exports import HEADER, csv_parts, text_cell, xlsx_parts
+from combwright.shop.rack import export_files
 from combwright.shop.rack.models import Batch, Bin
+from combwright.shop.rack.tables import TABLES, text_cell
 from shop.rack.shelves import a_bin, somebody
 
 pytestmark = pytest.mark.django_db
 DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+HEADER = TABLES["rack"].header
+
+
+def csv_parts():
+    return export_files.csv_parts(TABLES["rack"])
+
+
+def xlsx_parts():
+    return export_files.xlsx_parts(TABLES["rack"])
+
+
 READY = {"csv": csv_parts, "xlsx": xlsx_parts}
 
 

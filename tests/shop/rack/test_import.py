@@ -13,10 +13,11 @@ from django.urls import reverse
 from combwright.files.rack import RACK_COLUMNS
 from combwright.shop.people.roles import Role
 from combwright.shop.rack import actions, import_actions, imports
-from combwright.shop.rack.exports import csv_parts, xlsx_parts
+from combwright.shop.rack.export_files import csv_parts, xlsx_parts
 from combwright.shop.rack.import_forms import MOST_MIB
 from combwright.shop.rack.models import Batch, Bin, Entry, Line, Upload
 from combwright.shop.rack.queries import ledger_faults
+from combwright.shop.rack.tables import TABLES
 from shop.rack.shelves import a_bin, somebody
 
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
@@ -215,7 +216,7 @@ def test_an_exported_rack_changes_nothing(owner, parts, ending):
     a_bin("=1+1", 5)
     held = a_bin("A-2", 3, batch="b2").batch
     actions.hold(held, "rust")
-    page = looked_at(owner, b"".join(parts()), f"rack.{ending}")
+    page = looked_at(owner, b"".join(parts(TABLES["rack"])), f"rack.{ending}")
     assert page.context["comparison"].differences == ()
     assert page.context["comparison"].same == 2
     assert "there is nothing to book" in text(page)

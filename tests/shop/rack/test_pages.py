@@ -87,7 +87,7 @@ def test_a_set_is_received_into_twenty_new_bins_less_what_was_lost(owner):
     assert Bin.objects.count() == 20
     assert sum(Bin.objects.values_list("count", flat=True)) == 59
     assert Bin.objects.get(code="C-02-10").count == 2
-    assert Entry.objects.get().note == "3 sets in A"
+    assert Entry.objects.get().note == "3 sets in A; lost in slicing: 5 draw × 1"
 
 
 def test_a_second_set_of_a_batch_is_proposed_for_the_bins_of_the_first(owner):

@@ -4,9 +4,10 @@ Bins are locked in the order of their keys, so that two people who touch the sam
 another and never for ever.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TypeVar
 
 from django.db import transaction
 from django.utils import timezone
@@ -16,7 +17,10 @@ from django.utils.translation import ngettext
 from combwright.comb.seats import Mount
 from combwright.errors import CombwrightError
 from combwright.shop.people.models import Person
-from combwright.shop.rack.models import Batch, Bin, Entry, Line
+from combwright.shop.rack.models import Batch, Bin, Entry, Item, ItemLine, Line
+
+#: What a ledger's line counts.
+Holder = TypeVar("Holder", Bin, Item)
 
 
 class NotSo(CombwrightError):
@@ -24,15 +28,19 @@ class NotSo(CombwrightError):
 
 
 class NotEnough(NotSo):
-    """More plates asked from a bin than it holds."""
+    """More taken than a bin or an item holds."""
 
-    def __init__(self, plate_bin: Bin, wanted: int) -> None:
-        text = ngettext(
-            "Bin %(bin)s holds %(count)d plate; %(wanted)d cannot be taken from it.",
-            "Bin %(bin)s holds %(count)d plates; %(wanted)d cannot be taken from it.",
-            plate_bin.count,
-        )
-        super().__init__(text % {"bin": plate_bin.code, "count": plate_bin.count, "wanted": wanted})
+    def __init__(self, holder: Bin | Item, wanted: int) -> None:
+        facts = {"name": holder.code, "count": holder.count, "wanted": wanted}
+        if isinstance(holder, Bin):
+            text = ngettext(
+                "Bin %(name)s holds %(count)d plate; %(wanted)d cannot be taken from it.",
+                "Bin %(name)s holds %(count)d plates; %(wanted)d cannot be taken from it.",
+                holder.count,
+            )
+        else:
+            text = _("Of %(name)s there are %(count)d; %(wanted)d cannot be taken.")
+        super().__init__(text % facts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +71,11 @@ def post(
     why: str,
     changes: Mapping[int, int],
     *,
+    items: Mapping[int, int] | None = None,
     note: str = "",
     corrects: Entry | None = None,
 ) -> Entry:
-    """Write one entry with a line for each bin that changes.
+    """Write one entry with a line for each bin and each item that changes.
 
     Parameters
     ----------
@@ -77,28 +86,51 @@ def post(
     changes : mapping of int to int
         From a bin's key to plates in (above 0) or out (below 0). A change of 0 is written too: a
         count that agreed is worth knowing.
+    items : mapping of int to int or None
+        The same for items.
 
     Raises
     ------
     NotEnough
-        If a bin would hold less than nothing.
+        If a bin or an item would be less than nothing.
     NotSo
-        If there is no such bin.
+        If there is no such bin or item.
     """
-    bins = {b.pk: b for b in Bin.objects.select_for_update().filter(pk__in=changes).order_by("pk")}
-    if len(bins) < len(changes):
-        raise NotSo(_("One of the bins is no longer there; look at the rack again."))
+    bins = _locked(Bin, changes)
+    kept_whole = _locked(Item, items or {})
     entry = Entry.objects.create(made_by=person, why=why, note=note, corrects=corrects)
-    lines = []
-    for key, change in sorted(changes.items()):
-        plate_bin = bins[key]
-        if plate_bin.count + change < 0:
-            raise NotEnough(plate_bin, -change)
-        plate_bin.count += change
-        lines.append(Line(entry=entry, bin=plate_bin, change=change, after=plate_bin.count))
-    Line.objects.bulk_create(lines)
-    Bin.objects.bulk_update(bins.values(), ["count"])
+    Line.objects.bulk_create(
+        Line(entry=entry, bin=each, change=change, after=each.count)
+        for each, change in _changed(bins, changes)
+    )
+    ItemLine.objects.bulk_create(
+        ItemLine(entry=entry, item=each, change=change, after=each.count)
+        for each, change in _changed(kept_whole, items or {})
+    )
     return entry
+
+
+def _locked(model: type[Holder], keys: Collection[int]) -> dict[int, Holder]:
+    if not keys:
+        return {}
+    rows = model._default_manager.select_for_update().filter(pk__in=keys).order_by("pk")
+    found = {each.pk: each for each in rows}
+    if len(found) < len(keys):
+        raise NotSo(_("Something of this is no longer there; look at the rack again."))
+    return found
+
+
+def _changed(
+    there: Mapping[int, Holder], changes: Mapping[int, int]
+) -> Sequence[tuple[Holder, int]]:
+    """Change the counts, in the order of the keys; refuse what would be less than nothing."""
+    for key, change in sorted(changes.items()):
+        if there[key].count + change < 0:
+            raise NotEnough(there[key], -change)
+        there[key].count += change
+    for model in {type(each) for each in there.values()}:
+        model._default_manager.bulk_update(there.values(), ["count"])
+    return [(there[key], change) for key, change in sorted(changes.items())]
 
 
 @transaction.atomic
@@ -110,20 +142,22 @@ def make_bin(new: NewBin, batch_code: str) -> Bin:
     NotSo
         If there is a bin of that name.
     """
-    if Bin.objects.filter(code=new.code).exists():
-        raise NotSo(_("There is a bin %(bin)s already; choose another name.") % {"bin": new.code})
     batch, _made = Batch.objects.get_or_create(code=batch_code)
-    return Bin.objects.create(
-        code=new.code,
-        midi=new.midi,
-        millicents=new.millicents,
-        slot_um=new.slot_um,
-        mount=new.mount,
-        batch=batch,
-        cut=new.cut,
-        walk=new.walk,
-        cost=new.cost,
-    )
+    facts = {
+        "midi": new.midi,
+        "millicents": new.millicents,
+        "slot_um": new.slot_um,
+        "mount": new.mount,
+        "batch": batch,
+        "cut": new.cut,
+        "walk": new.walk,
+        "cost": new.cost,
+    }
+    # Of two who make one bin at once the second finds it there, after the first is done.
+    made, is_new = Bin.objects.get_or_create(code=new.code, defaults=facts)
+    if not is_new:
+        raise NotSo(_("There is a bin %(bin)s already; choose another name.") % {"bin": new.code})
+    return made
 
 
 @transaction.atomic
@@ -156,16 +190,35 @@ def slice_set(person: Person, batch_code: str, slices: Sequence[Slice], *, note:
     changes = {}
     for each in slices:
         plate_bin = known.get(each.bin.code) or make_bin(each.bin, batch_code)
-        _check_same(plate_bin, each.bin, batch_code)
+        check_same(plate_bin, each.bin, batch_code)
         changes[plate_bin.pk] = each.whole
     return post(person, Entry.SLICED, changes, note=note)
 
 
-def _check_same(plate_bin: Bin, new: NewBin, batch_code: str) -> None:
-    if plate_bin.midi != new.midi or plate_bin.batch.code != batch_code:
+def check_same(there: Bin, new: NewBin, batch_code: str) -> None:
+    """Refuse a bin whose plates differ: what is measured must not be lost without a word.
+
+    Raises
+    ------
+    NotSo
+        If note, batch, slot, mount or offset differ; an offset of 0 says nothing.
+    """
+    facts = {"bin": there.code, "note": there.note, "batch": there.batch.code}
+    if there.midi != new.midi or there.batch.code != batch_code:
+        raise NotSo(_("Bin %(bin)s holds %(note)s of batch %(batch)s; choose another bin.") % facts)
+    measures = {"slot": f"{there.slot_mm:.2f}", "mount": there.get_mount_display()}
+    if there.slot_um != new.slot_um or there.mount != new.mount:
         raise NotSo(
-            _("Bin %(bin)s holds %(note)s of batch %(batch)s; choose another bin.")
-            % {"bin": plate_bin.code, "note": plate_bin.note, "batch": plate_bin.batch.code}
+            _(
+                "Bin %(bin)s holds plates with a slot of %(slot)s mm, mounted at the %(mount)s; "
+                "put this one into another bin, or give it these measures."
+            )
+            % {**facts, **measures}
+        )
+    if new.millicents not in {0, there.millicents}:
+        raise NotSo(
+            _("Bin %(bin)s holds plates that are %(cents)s cents off; choose another bin.")
+            % {**facts, "cents": f"{there.cents:+.1f}"}
         )
 
 
@@ -237,13 +290,14 @@ def take_back(person: Person, entry: Entry, *, note: str) -> Entry:
     NotSo
         If it was taken back before.
     NotEnough
-        If its plates are no longer there.
+        If its plates or items are no longer there.
     """
     entry = Entry.objects.select_for_update().get(pk=entry.pk)
     if entry.corrections.exists():
         raise NotSo(_("Entry %d was taken back before.") % entry.pk)
     changes = {line.bin_id: -line.change for line in entry.lines.all()}
-    return post(person, Entry.CORRECTED, changes, note=note, corrects=entry)
+    items = {line.item_id: -line.change for line in entry.item_lines.all()}
+    return post(person, Entry.CORRECTED, changes, items=items, note=note, corrects=entry)
 
 
 @transaction.atomic

@@ -17,7 +17,7 @@ from combwright.shop.rack.queries import Search
 MOST_PLATES = 100_000
 
 
-def _typed(mode: str) -> forms.TextInput:
+def typed(mode: str) -> forms.TextInput:
     """Return a text box with a keyboard of numbers: a number box would drop what was mistyped."""
     return forms.TextInput({"inputmode": mode, "autocomplete": "off"})
 
@@ -49,7 +49,7 @@ class LengthField(forms.DecimalField):
             max_digits=6,
             decimal_places=3,
             localize=True,
-            widget=_typed("decimal"),
+            widget=typed("decimal"),
             **options,
         )
 
@@ -93,7 +93,7 @@ class PlatesForm(forms.Form):
     plates = forms.IntegerField(
         label=_("Plates"),
         validators=[MinValueValidator(1), MaxValueValidator(MOST_PLATES)],
-        widget=_typed("numeric"),
+        widget=typed("numeric"),
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=300)
 
@@ -110,7 +110,7 @@ class CountForm(forms.Form):
     found = forms.IntegerField(
         label=_("Plates found"),
         validators=[MinValueValidator(0), MaxValueValidator(MOST_PLATES)],
-        widget=_typed("numeric"),
+        widget=typed("numeric"),
     )
     note = forms.CharField(label=_("Note"), required=False, max_length=300)
 
@@ -139,7 +139,7 @@ class BinForm(forms.Form):
     note = NoteField(label=_("Note"), max_length=10)
     cents = forms.DecimalField(
         label=_("Measured offset (cents)"), min_value=-600, max_value=600, decimal_places=3,
-        required=False, widget=_typed("decimal"),
+        required=False, widget=typed("decimal"),
     )  # fmt: skip
     slot = LengthField(label=_("Slot (mm)"))
     mount = forms.ChoiceField(label=_("Mounted end"), choices=Bin.MOUNTS)
@@ -152,7 +152,7 @@ class BinForm(forms.Form):
         max_digits=9,
         decimal_places=2,
         required=False,
-        widget=_typed("decimal"),
+        widget=typed("decimal"),
     )
 
     def new_bin(self) -> NewBin:
@@ -189,7 +189,7 @@ class WhichSetForm(forms.Form):
         label=_("How many sets"),
         initial=1,
         validators=[MinValueValidator(1), MaxValueValidator(200)],
-        widget=_typed("numeric"),
+        widget=typed("numeric"),
     )
     place = forms.CharField(
         label=_("Name of the drawer"),
@@ -202,7 +202,7 @@ class WhichSetForm(forms.Form):
         max_digits=9,
         decimal_places=2,
         initial=0,
-        widget=_typed("decimal"),
+        widget=typed("decimal"),
     )
 
 
@@ -220,11 +220,11 @@ class SliceForm(forms.Form):
         max_value=600,
         decimal_places=3,
         required=False,
-        widget=_typed("decimal"),
+        widget=typed("decimal"),
     )
     slot = LengthField(label=_("Slot (mm)"))
     mount = forms.ChoiceField(label=_("Mounted end"), choices=Bin.MOUNTS)
-    lost = forms.IntegerField(label=_("Lost"), min_value=0, initial=0, widget=_typed("numeric"))
+    lost = forms.IntegerField(label=_("Lost"), min_value=0, initial=0, widget=typed("numeric"))
 
     def slice(self, sets: int) -> Slice:
         """Return the plate's bin, and how many of so many sets came out whole."""

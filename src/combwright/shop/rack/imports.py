@@ -19,12 +19,12 @@ from django.db.models import CharField, Model
 from django.utils.translation import gettext as _
 
 from combwright.allocation import stock
-from combwright.comb.default_comb import default_comb
 from combwright.files.decimals import Mark
 from combwright.files.rack import RACK_COLUMNS, read_rack
 from combwright.files.results import BadFile, Problems
 from combwright.files.tables import read_table
 from combwright.notes.names import note_name
+from combwright.shop.designs.queries import usual_comb
 from combwright.shop.rack.models import MICRONS_PER_MM, MILLICENTS_PER_CENT, Batch, Bin
 
 #: The ledger's entry has a line for each bin, and SQLite takes about 32,000 keys in one question.
@@ -137,7 +137,7 @@ def read_contents(data: bytes, name: str, decimal: Mark | None = None) -> Conten
                 _("%(file)s names %(bins)d bins; import at most %(most)d at once.")
                 % {"file": table.name, "bins": len(table.rows), "most": MOST_BINS}
             )
-        read = read_rack(path, default_comb(), decimal=decimal)
+        read = read_rack(path, usual_comb(), decimal=decimal)
     has = {measure for measure, column in COLUMN_OF.items() if column in table.cells}
     pairs = list(zip(table.rows, read.value, strict=True))
     for row, each in pairs:

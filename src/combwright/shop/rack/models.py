@@ -12,6 +12,11 @@ from django.utils.translation import gettext_lazy as _
 
 from combwright.allocation import stock
 from combwright.notes.names import note_name
+from combwright.shop.rack.change_models import Change
+from combwright.shop.rack.item_models import Item, ItemLine
+from combwright.shop.rack.plate_models import Plate
+
+__all__ = ["Batch", "Bin", "Change", "Entry", "Item", "ItemLine", "Line", "Plate", "Upload"]
 
 MICRONS_PER_MM = 1000
 MILLICENTS_PER_CENT = 1000
@@ -106,11 +111,11 @@ class Bin(models.Model):
 
 
 class Entry(models.Model):
-    """One thing somebody did, with a line for every bin it touched."""
+    """One thing somebody did, with a line for every bin and every item it touched."""
 
     RECEIVED, SLICED, COUNTED, SCRAPPED = "received", "sliced", "counted", "scrapped"
     RETURNED, MOVED, CORRECTED = "returned", "moved", "corrected"
-    IMPORTED = "imported"
+    IMPORTED, OPENED = "imported", "opened"
     WHYS: ClassVar = [
         (RECEIVED, _("received")),
         (SLICED, _("set sliced")),
@@ -120,6 +125,7 @@ class Entry(models.Model):
         (MOVED, _("moved")),
         (CORRECTED, _("corrected")),
         (IMPORTED, _("imported")),
+        (OPENED, _("opened")),
     ]
 
     made_at = models.DateTimeField(auto_now_add=True, db_index=True)
@@ -135,6 +141,13 @@ class Entry(models.Model):
 
         ordering: ClassVar = ["-id"]
         verbose_name_plural = "entries"
+        indexes: ClassVar = [
+            models.Index(
+                fields=["corrects"],
+                condition=models.Q(corrects__isnull=False),
+                name="entries_that_correct",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.get_why_display()} {self.pk}"

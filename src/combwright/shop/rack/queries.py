@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from combwright.comb.catalogue import catalogue_layout
 from combwright.comb.combs import Comb
@@ -127,13 +128,29 @@ def lines_of(plate_bin: Bin) -> QuerySet[Line]:
 
 
 def entries() -> QuerySet[Entry]:
-    """Return the ledger, newest first, with who did it, how many bins and how many plates."""
+    """Return the ledger, newest first, with who did it, how many bins and how many plates.
+
+    Bins and plates are asked for each entry that is shown: joined and grouped, the database would
+    add up the whole ledger before it gives the first page.
+    """
+    lines = Line.objects.filter(entry=OuterRef("pk")).order_by().values("entry")
     return (
         Entry.objects.select_related("made_by", "corrects")
-        .annotate(bins=Count("lines"), plates=Sum("lines__change"))
+        .annotate(
+            bins=Coalesce(Subquery(lines.annotate(n=Count("pk")).values("n")), 0),
+            plates=Coalesce(Subquery(lines.annotate(n=Sum("change")).values("n")), 0),
+        )
         .prefetch_related("corrections")
         .order_by("-id")
     )
+
+
+def lines_along_the_walk(entry: Entry) -> QuerySet[Line]:
+    """Return an entry's lines with their bins, as one walks past them.
+
+    Not by their keys: PostgreSQL would then look for them through the whole ledger from its end.
+    """
+    return entry.lines.select_related("bin").order_by("bin__walk", "bin__code")
 
 
 def batches() -> QuerySet[Batch]:

@@ -1,21 +1,23 @@
 """The rack's pages: read the request, call one action, show the answer."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any, Final
 
 from django import forms as django_forms
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
-from combwright.comb.default_comb import default_comb
+from combwright.shop.designs.queries import usual_comb
+from combwright.shop.look.stretches import stretch
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May, allowed
-from combwright.shop.rack import actions, queries, sets
+from combwright.shop.rack import actions, changes, queries, sets
 from combwright.shop.rack.forms import (
     BinForm,
     CountForm,
@@ -28,7 +30,7 @@ from combwright.shop.rack.forms import (
     WhichSetForm,
     WhyForm,
 )
-from combwright.shop.rack.models import Batch, Bin
+from combwright.shop.rack.models import Batch, Bin, ItemLine
 
 PAGE: Final = 50
 form_page = require_http_methods(["GET", "HEAD", "POST"])
@@ -38,7 +40,7 @@ form_page = require_http_methods(["GET", "HEAD", "POST"])
 @needs(May.LOOK)
 def heat(request: ShopRequest) -> HttpResponse:
     """Show the rack by note and hole."""
-    comb = default_comb()
+    comb = usual_comb()
     context = {
         "rows": queries.heat_map(comb),
         "holes": range(1, comb.holes + 1),
@@ -62,13 +64,14 @@ def bins(request: ShopRequest) -> HttpResponse:
 @needs(May.LOOK)
 def one(request: ShopRequest, code: str) -> HttpResponse:
     """Show a bin: what it holds, where its plates fit, and its ledger."""
-    plate_bin = _bin(code)
-    lines = Paginator(queries.lines_of(plate_bin), PAGE).get_page(request.GET.get("page"))
+    plate_bin, comb = _bin(code), usual_comb()
+    lines = stretch(queries.lines_of(plate_bin), request.GET, PAGE)
     context = {
         "bin": plate_bin,
         "page": lines,
-        "holes": queries.holes_fitted(plate_bin, default_comb()),
-        "all_holes": range(1, default_comb().holes + 1),
+        "holes": queries.holes_fitted(plate_bin, comb),
+        "all_holes": range(1, comb.holes + 1),
+        **changes.shown(plate_bin, all_of_them=request.GET.get("changes") == "all"),
     }
     return render(request, "rack/bin.html", context)
 
@@ -193,7 +196,7 @@ def receive_set(request: ShopRequest) -> HttpResponse:
             entry = actions.slice_set(
                 request.user, which.cleaned_data["batch"],
                 [form.slice(which.cleaned_data["sets"]) for form in slices],
-                note=sets.note_of(which.cleaned_data),
+                note=sets.note_of(which.cleaned_data, _lost(slices)),
             )  # fmt: skip
         except actions.NotSo as error:
             which.add_error(None, str(error))
@@ -202,6 +205,10 @@ def receive_set(request: ShopRequest) -> HttpResponse:
             return redirect("rack:entry", entry.pk)
     context = {"which": which, "slices": slices, "rows": zip(slices, proposed, strict=True)}
     return render(request, "rack/set.html", context, status=_status(request))
+
+
+def _lost(slices: Iterable[django_forms.Form]) -> dict[str, int]:
+    return {form.cleaned_data["cut"]: form.cleaned_data["lost"] for form in slices}
 
 
 @require_safe
@@ -243,15 +250,19 @@ def _held_or_released(request: ShopRequest, found: Batch, form: HoldForm) -> boo
 @needs(May.LOOK)
 def ledger(request: ShopRequest) -> HttpResponse:
     """Show everything that was done, newest first."""
-    page = Paginator(queries.entries(), PAGE).get_page(request.GET.get("page"))
+    page = stretch(queries.entries().prefetch_related(_with_items()), request.GET, PAGE)
     return render(request, "rack/ledger.html", {"page": page})
+
+
+def _with_items() -> "Prefetch[Any]":
+    return Prefetch("item_lines", ItemLine.objects.select_related("item").order_by("item__code"))
 
 
 @form_page
 @needs(May.LOOK)
 def entry(request: ShopRequest, number: int) -> HttpResponse:
     """Show one entry with its lines; a POST takes it back."""
-    found = get_object_or_404(queries.entries(), pk=number)
+    found = get_object_or_404(queries.entries().prefetch_related(_with_items()), pk=number)
     form = WhyForm(_posted(request))
     if request.method == "POST" and not allowed(request.user.role, May.CORRECT):
         raise PermissionDenied(_("Only the owner and the office correct the ledger."))
@@ -263,6 +274,6 @@ def entry(request: ShopRequest, number: int) -> HttpResponse:
         else:
             messages.success(request, _("Entry %(n)d is taken back.") % {"n": found.pk})
             return redirect("rack:entry", undone.pk)
-    lines = Paginator(found.lines.select_related("bin"), PAGE)
+    lines = Paginator(queries.lines_along_the_walk(found), PAGE)
     context = {"entry": found, "form": form, "page": lines.get_page(request.GET.get("page"))}
     return render(request, "rack/entry.html", context, status=_status(request))
