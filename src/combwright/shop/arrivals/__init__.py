@@ -1,0 +1,1 @@
+"""What has arrived is measured by sample, and accepted or held."""
