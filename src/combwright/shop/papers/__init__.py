@@ -1,0 +1,1 @@
+"""Labels on sheets and rolls, and scanning them."""
