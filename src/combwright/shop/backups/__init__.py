@@ -1,0 +1,1 @@
+"""Backups, bringing one back, and moving the shop to another database."""

@@ -1,0 +1,1 @@
+"""A copy of the shop to learn on, which books nothing real."""
