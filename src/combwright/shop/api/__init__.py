@@ -1,0 +1,1 @@
+"""The shop for other programs: JSON, with tokens."""
