@@ -1,6 +1,7 @@
-"""`python -m benchmarks`: run the planner's benchmark."""
+"""`python -m benchmarks`: the planner's benchmark, then the shop's pages and people at once."""
 
-from benchmarks.planner import main
+from benchmarks import load, planner
 
 if __name__ == "__main__":
-    main()
+    planner.main()
+    load.main([])

@@ -11,6 +11,8 @@ import pytest
 _DATA = tempfile.mkdtemp(prefix="combwright-tests-")
 atexit.register(shutil.rmtree, _DATA, ignore_errors=True)
 os.environ["COMBWRIGHT_DATA"] = _DATA
+# Tests ask faster than people; the limit has tests of its own.
+os.environ["COMBWRIGHT_MOST_A_SECOND"] = "0"
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "combwright.shop.settings")
 
 

@@ -1,3 +1,3 @@
 """From a customer's wish to twenty reed plates, each in its seat."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

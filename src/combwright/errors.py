@@ -8,8 +8,19 @@
     │   └── BadTable (a BadFile: every bad row at once)
     ├── sheets: BadSheet
     ├── demo: WouldOverwrite, CannotWrite
-    ├── shop: BadPlace, ShopFault, Refused, Wait, LinkRefused
-    │   └── NotSo: NotEnough, RackChanged, BookedBefore
+    ├── inspection: BadPlan
+    ├── shop: BadPlace, ShopFault
+    │   ├── people: Refused, Wait, LinkRefused
+    │   ├── jobs: CannotWork
+    │   ├── designs: NoSuchDesign
+    │   │   └── NotSo: NameTaken, ChangedMeanwhile, UsualWouldChange
+    │   ├── rack: NotSo: NotEnough, RackChanged, BookedBefore, NoneLeft, Meanwhile
+    │   │   ├── counting: RoundClosed, CountedMeanwhile, MovedMeanwhile
+    │   │   └── arrivals: Decided
+    │   ├── papers: BadChoice, DoesNotFit
+    │   ├── backups: CannotBackUp, NoSuchBackup, BadBackup, Unsound, CannotMove, NotUpToDate
+    │   ├── practice: PracticeRefused
+    │   └── api: Problem
     └── cli: BadNumber, TooShort, CannotServe
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.

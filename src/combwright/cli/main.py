@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 import combwright
-from combwright.cli import asking, files, layouts, planning, serving, shows
+from combwright.cli import asking, files, jobs, keeping, layouts, letting_in, planning, serving, shows
 from combwright.cli.interrupts import INTERRUPTED, end_at_once_when_interrupted
 from combwright.errors import CombwrightError
 
@@ -30,6 +30,12 @@ app.command("fit")(asking.fit)
 app.command("can")(asking.can)
 app.command("plan")(planning.plan)
 app.command("serve")(serving.serve)
+app.command("run-jobs")(jobs.run_jobs)
+app.command("backup")(keeping.backup)
+app.command("restore")(keeping.restore)
+app.command("move-shop")(keeping.move_shop)
+app.command("practice")(keeping.practice)
+app.command("let-in")(letting_in.let_in)
 
 
 def _version(wanted: bool) -> None:

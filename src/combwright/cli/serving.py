@@ -32,7 +32,7 @@ def serve(
     """Open the shop in a browser: set its database up where needed, then serve until stopped."""
     use_data_folder(data)
     check_free(host, port)
-    with _shop_installed():
+    with shop_installed():
         from combwright.shop.serving import serve_shop
     typer.echo(f"The shop is open at {address(host, port)}/ (Ctrl-C closes it).")
     if host not in _OWN_MACHINE:
@@ -48,7 +48,7 @@ def open_demo_shop(folder: Path, *, serve_it: bool) -> None:
     use_data_folder(folder)
     if serve_it:
         check_free(_HOST, _PORT)
-    with _shop_installed():
+    with shop_installed():
         from combwright.shop import showing
         from combwright.shop.serving import serve_shop
     from combwright.demo.stock_left import rack_bins
@@ -74,7 +74,8 @@ def use_data_folder(folder: Path | None) -> None:
 
 
 @contextmanager
-def _shop_installed() -> Iterator[None]:
+def shop_installed() -> Iterator[None]:
+    """Say in one line what is missing where the shop's libraries are not installed."""
     try:
         yield
     except ModuleNotFoundError as error:

@@ -1,19 +1,22 @@
 """Django's settings for the shop; what differs between shops comes from the environment.
 
 COMBWRIGHT_DATA names the data folder, COMBWRIGHT_DATABASE a PostgreSQL database in place of SQLite,
-COMBWRIGHT_HOSTS the names the shop is reached by, COMBWRIGHT_HTTPS=1 says that it is behind HTTPS.
+COMBWRIGHT_HOSTS the names the shop is reached by, COMBWRIGHT_HTTPS=1 says that it is behind HTTPS,
+COMBWRIGHT_MOST_A_SECOND how many requests a second one person may send.
 """
 
 import os
 from typing import Any
 
-from combwright.shop.where import data_folder, database, secret_key
+from combwright.shop.where import data_folder, database, most_a_second, secret_key
 
 DATA_FOLDER = data_folder()
 SECRET_KEY = secret_key(DATA_FOLDER)
 DEBUG = False
 ALLOWED_HOSTS = os.environ.get("COMBWRIGHT_HOSTS", "localhost 127.0.0.1 [::1]").split()
 HTTPS = os.environ.get("COMBWRIGHT_HTTPS") == "1"
+#: Whether this is the practice shop, which books nothing real (room `practice`).
+PRACTICE = os.environ.get("COMBWRIGHT_PRACTICE") == "1"
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -24,9 +27,18 @@ INSTALLED_APPS = [
     "django_htmx",
     "combwright.shop.look",
     "combwright.shop.people",
+    "combwright.shop.jobs",
+    "combwright.shop.designs",
     "combwright.shop.rack",
+    "combwright.shop.counting",
+    "combwright.shop.arrivals",
+    "combwright.shop.papers",
+    "combwright.shop.backups",
+    "combwright.shop.practice",
+    "combwright.shop.api",
 ]
 MIDDLEWARE = [
+    "combwright.shop.api.edge.json_only",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "combwright.shop.look.guard.content_security_policy",
@@ -35,6 +47,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "combwright.shop.look.bodies.not_too_large",
+    "combwright.shop.people.pace.not_too_many",
     "combwright.shop.people.door.people_only",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -75,6 +89,11 @@ AUTH_PASSWORD_VALIDATORS = [
     },
 ]
 
+#: Where the rooms register their jobs and regular work (`jobs/registry.py`, `jobs/regular.py`).
+JOB_MODULES = ["combwright.shop.jobs.tidying", "combwright.shop.backups.tasks"]
+#: A worker that is silent for so long is held to be gone, and its job is taken up by another one.
+JOB_LEASE_SECONDS = 30
+
 LANGUAGE_CODE = "en"
 USE_I18N = True
 USE_TZ = True
@@ -85,6 +104,11 @@ STATIC_ROOT = DATA_FOLDER / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
 WHITENOISE_USE_FINDERS = True
 
+# Ports do not part cookies: without names of their own both shops would log one another out.
+SESSION_COOKIE_NAME = "practice-session" if PRACTICE else "sessionid"
+CSRF_COOKIE_NAME = "practice-csrf" if PRACTICE else "csrftoken"
+if PRACTICE:  # else they would be in a cookie too, whose name cannot be chosen
+    MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
@@ -92,8 +116,19 @@ CSRF_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 3600 * 24 * 30 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# The shop never asks to be put on the browsers' own list of names, which is hard to leave again.
+SILENCED_SYSTEM_CHECKS = ["security.W021"]
+if not HTTPS:
+    # On one machine or inside the workshop there is nobody who vouches for a name: no lasting
+    # promise of HTTPS (W004), no redirect to it (W008), cookies go over HTTP (W012, W016).
+    SILENCED_SYSTEM_CHECKS += ["security.W004", "security.W008", "security.W012", "security.W016"]
+#: The most that is sent at once: the largest file of an import, and the form around it.
+MOST_BODY = 17 * 1024 * 1024
+#: How many requests a second one person may send; ten seconds' worth of them at once.
+MOST_A_SECOND = most_a_second()
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 

@@ -6,6 +6,14 @@ from django.views.generic import RedirectView
 urlpatterns = [
     path("", RedirectView.as_view(pattern_name="rack:heat"), name="home"),
     path("people/", include("combwright.shop.people.urls")),
+    path("jobs/", include("combwright.shop.jobs.urls")),
+    path("designs/", include("combwright.shop.designs.urls")),
     path("rack/", include("combwright.shop.rack.urls")),
+    path("counting/", include("combwright.shop.counting.urls")),
+    path("arrivals/", include("combwright.shop.arrivals.urls")),
+    path("papers/", include("combwright.shop.papers.urls")),
+    path("backups/", include("combwright.shop.backups.urls")),
+    path("practice/", include("combwright.shop.practice.urls")),
+    path("api/", include("combwright.shop.api.urls")),
     path("look/", include("combwright.shop.look.urls")),
 ]

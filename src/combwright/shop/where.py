@@ -53,20 +53,68 @@ def secret_key(folder: Path) -> str:
     return path.read_text()
 
 
+def most_a_second() -> float:
+    """Return how many requests a second one person may send: COMBWRIGHT_MOST_A_SECOND, or 20.
+
+    0 is no limit.
+
+    Raises
+    ------
+    BadPlace
+        If it is no number from 0 to 1,000,000.
+    """
+    given = os.environ.get("COMBWRIGHT_MOST_A_SECOND") or "20"
+    with suppress(ValueError):
+        if 0 <= float(given) <= 1_000_000:
+            return float(given)
+    raise BadPlace(
+        "COMBWRIGHT_MOST_A_SECOND must be a number from 0 to 1000000, such as 20 (0 is no limit); "
+        f"it is {given[:40]!r}."
+    )
+
+
 def database(folder: Path) -> dict[str, Any]:
     """Return Django's settings for the database of COMBWRIGHT_DATABASE, or for SQLite.
 
     Raises
     ------
     BadPlace
-        If the address is none of PostgreSQL.
+        If the address is none of PostgreSQL, or none is given although the shop was moved there.
     """
     address = os.environ.get("COMBWRIGHT_DATABASE", "")
     if address:
-        return _postgresql(address)
+        return postgresql(address)
+    refuse_if_moved(folder)
+    return sqlite(folder / "shop.sqlite3")
+
+
+def moved_marker(folder: Path) -> Path:
+    """Return the file that says that the shop of a data folder was moved to PostgreSQL."""
+    return folder / "moved-to-postgresql.txt"
+
+
+def refuse_if_moved(folder: Path) -> None:
+    """See to it that nobody works on in the old database of a shop that was moved.
+
+    Raises
+    ------
+    BadPlace
+        If it was.
+    """
+    marker = moved_marker(folder)
+    if marker.exists():
+        raise BadPlace(
+            f"This shop was moved to PostgreSQL ({' '.join(marker.read_text().split())}); set "
+            "COMBWRIGHT_DATABASE to its address there. To go back to the old database on purpose, "
+            f"and leave what was done since, delete {str(marker)!r}."
+        )
+
+
+def sqlite(path: Path) -> dict[str, Any]:
+    """Return Django's settings for an SQLite database."""
     return {
         "ENGINE": "django.db.backends.sqlite3",
-        "NAME": folder / "shop.sqlite3",
+        "NAME": path,
         "OPTIONS": {
             # A writer asks for the lock when it begins: two that begin as readers would have to
             # refuse one another when both want to write.
@@ -77,7 +125,14 @@ def database(folder: Path) -> dict[str, Any]:
     }
 
 
-def _postgresql(address: str) -> dict[str, Any]:
+def postgresql(address: str) -> dict[str, Any]:
+    """Return Django's settings for a PostgreSQL database.
+
+    Raises
+    ------
+    BadPlace
+        If the address is none of PostgreSQL.
+    """
     parts = urlsplit(address)
     if parts.scheme not in ("postgresql", "postgres") or not parts.path.strip("/"):
         raise BadPlace(

@@ -21,10 +21,19 @@ def links(text):
     return re.findall(r'href="([^"]+)"', nav[0]) if nav else []
 
 
-def test_an_owner_is_shown_all_rooms_and_a_packer_all_but_people():
-    rooms = ["/rack/", "/rack/bins/", "/rack/batches/", "/rack/ledger/"]
-    assert links(page("/rack/")) == [*rooms, "/people/"]
+def test_everybody_is_shown_the_rooms_of_the_day_and_the_house_last():
+    rooms = ["/rack/", "/rack/bins/", "/rack/ledger/", "/look/house/"]
+    assert links(page("/rack/")) == rooms
     assert links(page("/rack/", role="packer")) == rooms
+
+
+def test_the_house_shows_each_role_the_rooms_it_may_open_and_no_other():
+    def behind(role):
+        listed = re.search(r'<ul class="doors">.*?</ul>', page("/look/house/", role), re.DOTALL)
+        return re.findall(r'href="([^"]+)"', listed[0])
+
+    assert behind("owner") == ["/rack/batches/", "/people/", "/look/parts/"]
+    assert behind("packer") == ["/rack/batches/", "/look/parts/"]
 
 
 def test_whoever_has_not_logged_in_sees_no_navigation_and_no_way_out():
@@ -56,7 +65,7 @@ def test_rooms_that_are_not_built_leave_no_broken_link(settings):
     response = client().get("/look/parts/")
     assert response.status_code == 200
     text = response.content.decode()
-    assert links(text) == []
+    assert links(text) == ["/look/house/"]
     assert "Log out" not in text
 
 

@@ -9,7 +9,7 @@ from django.contrib.sessions.backends.db import SessionStore
 from django.db import connections
 from django.test import Client, RequestFactory
 
-from combwright.shop.people import actions
+from combwright.shop.people import actions, entering
 from combwright.shop.people.models import Link, Person
 from combwright.shop.people.refusals import LinkRefused
 from combwright.shop.people.views import link_address
@@ -144,7 +144,7 @@ def test_changing_the_password_ends_links_that_are_under_way():
 def test_a_link_to_choose_a_password_on_needs_one():
     token = actions.make_link(somebody("maker", "ida", None), 1, chooses_password=True)
     with pytest.raises(LinkRefused, match="Choose a password first"):
-        actions.enter_by_link(RequestFactory().post("/"), token)
+        entering.enter_by_link(RequestFactory().post("/"), token)
 
 
 def test_links_long_spent_are_cleaned_away(clock):
@@ -164,7 +164,7 @@ def test_of_many_who_press_the_button_at_once_one_gets_in():
         request = RequestFactory().post("/")
         request.session = SessionStore()
         try:
-            actions.enter_by_link(request, token)
+            entering.enter_by_link(request, token)
         except LinkRefused:
             return "refused"
         finally:

@@ -8,7 +8,7 @@ from django.contrib.auth import hashers
 from django.db import connections
 from django.test import Client, RequestFactory
 
-from combwright.shop.people import actions
+from combwright.shop.people import actions, entering
 from combwright.shop.people.models import Knock
 from combwright.shop.people.patience import in_words, seconds_to_wait
 from combwright.shop.people.refusals import Refused, Wait
@@ -156,7 +156,7 @@ def test_the_answer_takes_as_much_hashing_whether_or_not_a_name_exists(monkeypat
     for name in ("known", "invited", "barred", "nobody"):
         hashed.clear()
         with pytest.raises(Refused, match="do not belong together"):
-            actions.log_in(RequestFactory().post("/"), name, "a wrong guess")
+            entering.log_in(RequestFactory().post("/"), name, "a wrong guess")
         work[name] = len(hashed)
     assert set(work.values()) == {1}, work
 
@@ -199,7 +199,7 @@ def test_many_guesses_at_once_get_no_more_than_five_tries():
 
     def guess(n):
         try:
-            actions.log_in(RequestFactory().post("/"), "owner", f"guess {n}")
+            entering.log_in(RequestFactory().post("/"), "owner", f"guess {n}")
         except Wait:
             tried.append("slowed")
         except Refused:

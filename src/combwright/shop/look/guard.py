@@ -19,6 +19,9 @@ POLICY: Final = "; ".join(
     )
 )
 
+#: What no page may use; the page that scans lifts the ban on the camera for itself.
+ABILITIES: Final = "camera=(), microphone=(), geolocation=()"
+
 Answer = Callable[[HttpRequest], HttpResponse]
 
 
@@ -28,6 +31,7 @@ def content_security_policy(get_response: Answer) -> Answer:
     def answer(request: HttpRequest) -> HttpResponse:
         response = get_response(request)
         response.headers.setdefault("Content-Security-Policy", POLICY)
+        response.headers.setdefault("Permissions-Policy", ABILITIES)
         return response
 
     return answer

@@ -1,4 +1,4 @@
-"""The page that shows every part of the look in every state."""
+"""The house's page, and the page that shows every part of the look in every state."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -11,6 +11,12 @@ from combwright.shop.look.examples import (
     heat_rows,
     some_page,
 )
+
+
+@require_safe
+def house(request: HttpRequest) -> HttpResponse:
+    """Show the rooms that are entered now and then; what one may not open is left out."""
+    return render(request, "look/house.html")
 
 
 @require_safe

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 from ipaddress import ip_address, ip_network
-from typing import Concatenate, Final, ParamSpec, cast
+from typing import Concatenate, Final, ParamSpec, TypeVar, cast
 from urllib.parse import urlencode, urlsplit
 
 from django.conf import settings
@@ -19,6 +19,7 @@ from combwright.shop.people.roles import May, allowed
 
 P = ParamSpec("P")
 Answer = Callable[[HttpRequest], HttpResponse]
+View = TypeVar("View", bound=Callable[..., object])
 _OPEN: Final = {"people:login", "people:first", "people:link"}
 #: Whoever has one address of this network has them all.
 _IPV6_PREFIX: Final = 64
@@ -46,9 +47,16 @@ def _is_open(request: HttpRequest) -> bool:
     if request.path.startswith(settings.STATIC_URL):
         return True
     try:
-        return resolve(request.path_info).view_name in _OPEN
+        found = resolve(request.path_info)
     except Resolver404:
         return False
+    return found.view_name in _OPEN or getattr(found.func, "own_door", False)
+
+
+def own_door(view: View) -> View:
+    """Let a view be asked without logging in: it has a door of its own, as one for programs."""
+    view.own_door = True  # type: ignore[attr-defined]
+    return view
 
 
 def _sent_to_the_door(request: HttpRequest) -> HttpResponse:

@@ -10,10 +10,16 @@ import logging
 from collections.abc import Mapping
 from typing import Final
 
-_LOG: Final = logging.getLogger("combwright.people")
+_LOG: Final = "combwright"
 
 
-def write(event: str, facts: Mapping[str, str | int], *, level: int = logging.INFO) -> None:
-    """Write a line."""
+def write(
+    event: str,
+    facts: Mapping[str, str | int],
+    *,
+    level: int = logging.INFO,
+    room: str = "people",
+) -> None:
+    """Write a line about a room."""
     said = " ".join(f"{key}={json.dumps(value)}" for key, value in facts.items())
-    _LOG.log(level, "event=%s %s", event, said)
+    logging.getLogger(f"{_LOG}.{room}").log(level, "event=%s %s", event, said)

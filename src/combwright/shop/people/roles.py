@@ -29,6 +29,13 @@ class May(StrEnum):
     HOLD = gettext_noop("hold and release batches")
     ARRANGE = gettext_noop("make and change bins")
     IMPORT = gettext_noop("import files")
+    BOOK = gettext_noop("book the differences of a counting round")
+    INSPECT = gettext_noop("measure samples and decide on deliveries")
+    DESIGN = gettext_noop("change combs, layouts and workshop numbers")
+    WATCH = gettext_noop("watch and stop all jobs")
+    BACKUP = gettext_noop("make and check backups")
+    PRACTISE = gettext_noop("make the practice shop anew")
+    CONNECT = gettext_noop("let other programs in by tokens")
     PEOPLE = gettext_noop("let people in and change their roles")
 
     @property
@@ -49,6 +56,13 @@ TABLE: Final[Mapping[May, frozenset[Role]]] = MappingProxyType(
         May.HOLD: frozenset({Role.OWNER, Role.MAKER}),
         May.ARRANGE: frozenset({Role.OWNER, Role.OFFICE, Role.PACKER}),
         May.IMPORT: frozenset({Role.OWNER, Role.OFFICE}),
+        May.BOOK: frozenset({Role.OWNER, Role.OFFICE}),
+        May.INSPECT: frozenset({Role.OWNER, Role.MAKER}),
+        May.DESIGN: frozenset({Role.OWNER, Role.MAKER}),
+        May.WATCH: frozenset({Role.OWNER, Role.OFFICE}),
+        May.BACKUP: _OWNER,
+        May.PRACTISE: frozenset({Role.OWNER, Role.OFFICE}),
+        May.CONNECT: frozenset({Role.OWNER, Role.OFFICE}),
         May.PEOPLE: _OWNER,
     }
 )

@@ -13,7 +13,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from combwright.shop.people import actions, queries
+from combwright.shop.people import actions, entering, queries
 from combwright.shop.people.door import ShopRequest, where_next
 from combwright.shop.people.forms import ChangePasswordForm, FirstForm, LoginForm, NewPasswordForm
 from combwright.shop.people.models import Person
@@ -58,7 +58,7 @@ def first(request: HttpRequest) -> HttpResponse:
         except Refused as error:
             form.add_error(None, str(error))
         else:
-            actions.enter(request, owner)
+            entering.enter(request, owner)
             messages.success(request, _("The shop is yours, %s.") % owner)
             return redirect(where_next(request))
     return render(request, "people/first.html", {"form": form}, status=status(request))
@@ -74,7 +74,7 @@ def log_in(request: HttpRequest) -> HttpResponse:
     form, answered, seconds = LoginForm(posted(request)), status(request), 0
     if form.is_valid():
         try:
-            actions.log_in(request, form.cleaned_data["name"], form.cleaned_data["password"])
+            entering.log_in(request, form.cleaned_data["name"], form.cleaned_data["password"])
         except Wait as error:
             form.add_error(None, str(error))
             answered, seconds = 429, error.seconds
@@ -97,7 +97,7 @@ def link(request: HttpRequest) -> HttpResponse:
         form = NewPasswordForm(posted(request), person=found.person)
         if request.method == "POST" and (form.is_valid() or not found.chooses_password):
             chosen = form.cleaned_data["password"] if found.chooses_password else ""
-            actions.enter_by_link(request, token, new_password=chosen)
+            entering.enter_by_link(request, token, new_password=chosen)
             return redirect(where_next(request))
     except LinkRefused as error:
         return render(request, "people/link_refused.html", {"why": str(error)}, status=410)
@@ -108,7 +108,7 @@ def link(request: HttpRequest) -> HttpResponse:
 @require_POST
 def log_out(request: ShopRequest) -> HttpResponse:
     """End the session on this device."""
-    actions.log_out(request)
+    entering.log_out(request)
     return redirect("people:login")
 
 
@@ -119,7 +119,7 @@ def me(request: ShopRequest) -> HttpResponse:
     if form.is_valid():
         try:
             said = form.cleaned_data
-            actions.change_password(request, said["old"], said["password"])
+            entering.change_password(request, said["old"], said["password"])
         except Wait as error:
             form.add_error("old", str(error))
             answered = 429
@@ -136,7 +136,7 @@ def me(request: ShopRequest) -> HttpResponse:
 @require_POST
 def leave(request: ShopRequest) -> HttpResponse:
     """End one's sessions on all devices."""
-    actions.leave_all_devices(request)
+    entering.leave_all_devices(request)
     messages.success(request, _("You have left all devices. Log in again where you work."))
     return redirect("people:login")
 

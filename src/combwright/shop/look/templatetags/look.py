@@ -10,15 +10,19 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from combwright.shop.look.house import Door, doors
+
 register = Library()
 
 #: The rooms in the order of the day: address, name, and the right that opens it.
 _ROOMS: Final[Sequence[tuple[str, Promise, str]]] = (
     ("rack:heat", _("Rack"), "look"),
     ("rack:bins", _("Bins"), "look"),
-    ("rack:batches", _("Batches"), "look"),
+    ("rack:items", _("Stores"), "look"),
+    ("counting:rounds", _("Counting"), "count"),
+    ("papers:scan", _("Scan"), "look"),
     ("rack:ledger", _("Ledger"), "look"),
-    ("people:list", _("People"), "people"),
+    ("look:house", _("House"), "look"),
 )
 _MINE: Final = ("people:me", _("My page"), "")
 
@@ -64,6 +68,12 @@ def _address(name: str) -> str:
         return reverse(name)
     except NoReverseMatch:
         return ""
+
+
+@register.simple_tag(takes_context=True)
+def house_doors(context: Context) -> list[Door]:
+    """List the rooms behind the house's page that this person may enter."""
+    return doors(context.get("may") or {})
 
 
 @register.filter

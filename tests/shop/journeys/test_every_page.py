@@ -1,0 +1,101 @@
+"""Every page of the demo's shop is accessible, fits a phone and loads nothing from elsewhere.
+
+Pages are found by following links from the first one; of pages of one kind the first is looked at.
+With COMBWRIGHT_PICTURES=FOLDER each is also pictured at three widths, light and dark.
+"""
+
+import os
+import re
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import Resolver404, resolve
+
+pytestmark = pytest.mark.journey
+NOT_PAGES = re.compile(r"\.(csv|xlsx|json|zip|pdf|toml|svg)$")
+WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+WIDTHS = (360, 1024, 1440)
+LOOKS = ("light", "dark")
+
+
+def kind_of(path):
+    """Return what tells kinds of pages apart: the name of the address."""
+    try:
+        return resolve(path).view_name
+    except Resolver404:
+        return path
+
+
+def links_on(page, origin):
+    found = page.eval_on_selector_all("a[href]", "all => all.map((each) => each.href)")
+    paths = {urlsplit(each).path for each in found if each.startswith(origin + "/")}
+    return sorted(path for path in paths if not NOT_PAGES.search(path))
+
+
+def all_kinds(page, shop):
+    """Walk the shop and give one path of each kind of page, with its name."""
+    seen, todo, kinds = set(), ["/rack/"], {}
+    while todo:
+        path = todo.pop(0)
+        kind = kind_of(path)
+        if kind in seen:
+            continue
+        seen.add(kind)
+        answer = page.request.get(shop.origin + path)
+        if "text/html" not in answer.headers.get("content-type", ""):
+            continue
+        page.goto(shop.origin + path)
+        kinds[kind] = path
+        todo += [each for each in links_on(page, shop.origin) if kind_of(each) not in seen]
+    return kinds
+
+
+def faults_of(page):
+    """Return what axe finds on the page, in few words."""
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": WCAG}})
+    return [
+        f"{each['id']}: {each['nodes'][0]['html'][:160]}" for each in found.response["violations"]
+    ]
+
+
+def picture(page, kind):
+    folder = os.environ.get("COMBWRIGHT_PICTURES")
+    if not folder:
+        return
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 900})
+        for look in LOOKS:
+            page.emulate_media(color_scheme=look)
+            name = f"{kind.replace(':', '-')}-{width}-{look}.png"
+            page.screenshot(path=Path(folder) / name, full_page=True)
+
+
+def test_every_page_is_accessible_fits_a_phone_and_loads_nothing_from_elsewhere(demo, page):
+    elsewhere = []
+    page.on(
+        "request",
+        lambda sent: None if sent.url.startswith(demo.origin) else elsewhere.append(sent.url),
+    )
+    page.goto(demo.link_for("demo-owner"))
+    for box in page.locator("input[type=password]").all():
+        box.fill("seven brass rivets")
+    page.locator("main form button").last.click()
+    kinds = all_kinds(page, demo)
+    assert len(kinds) > 20
+    faults = {}
+    for kind, path in kinds.items():
+        for look in LOOKS:
+            page.emulate_media(color_scheme=look)
+            page.set_viewport_size({"width": 360, "height": 780})
+            page.goto(demo.origin + path)
+            found = faults_of(page)
+            wide = page.evaluate("document.documentElement.scrollWidth")
+            if wide > 360:
+                found.append(f"scrolls sideways: {wide} px")
+            if found:
+                faults[f"{path} {look}"] = found
+        picture(page, kind)
+    assert faults == {}
+    assert elsewhere == []
