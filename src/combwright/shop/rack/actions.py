@@ -1,46 +1,19 @@
-"""Everything that changes the rack; each action is done as a whole or not at all.
+"""Everything that changes the rack; each action is done as a whole or not at all."""
 
-Bins are locked in the order of their keys, so that two people who touch the same bins wait for one
-another and never for ever.
-"""
-
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TypeVar
 
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from combwright.comb.seats import Mount
-from combwright.errors import CombwrightError
 from combwright.shop.people.models import Person
-from combwright.shop.rack.models import Batch, Bin, Entry, Item, ItemLine, Line
+from combwright.shop.rack.models import Batch, Bin, Entry
+from combwright.shop.rack.posting import NotEnough, NotSo, SetAside, post
 
-#: What a ledger's line counts.
-Holder = TypeVar("Holder", Bin, Item)
-
-
-class NotSo(CombwrightError):
-    """Something that cannot be done with the rack as it is."""
-
-
-class NotEnough(NotSo):
-    """More taken than a bin or an item holds."""
-
-    def __init__(self, holder: Bin | Item, wanted: int) -> None:
-        facts = {"name": holder.code, "count": holder.count, "wanted": wanted}
-        if isinstance(holder, Bin):
-            text = ngettext(
-                "Bin %(name)s holds %(count)d plate; %(wanted)d cannot be taken from it.",
-                "Bin %(name)s holds %(count)d plates; %(wanted)d cannot be taken from it.",
-                holder.count,
-            )
-        else:
-            text = _("Of %(name)s there are %(count)d; %(wanted)d cannot be taken.")
-        super().__init__(text % facts)
+__all__ = ["NotEnough", "NotSo", "SetAside", "post"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,74 +36,6 @@ class Slice:
 
     bin: NewBin
     whole: int
-
-
-@transaction.atomic
-def post(
-    person: Person,
-    why: str,
-    changes: Mapping[int, int],
-    *,
-    items: Mapping[int, int] | None = None,
-    note: str = "",
-    corrects: Entry | None = None,
-) -> Entry:
-    """Write one entry with a line for each bin and each item that changes.
-
-    Parameters
-    ----------
-    person : Person
-        Who did it.
-    why : str
-        One of `Entry.WHYS`.
-    changes : mapping of int to int
-        From a bin's key to plates in (above 0) or out (below 0). A change of 0 is written too: a
-        count that agreed is worth knowing.
-    items : mapping of int to int or None
-        The same for items.
-
-    Raises
-    ------
-    NotEnough
-        If a bin or an item would be less than nothing.
-    NotSo
-        If there is no such bin or item.
-    """
-    bins = _locked(Bin, changes)
-    kept_whole = _locked(Item, items or {})
-    entry = Entry.objects.create(made_by=person, why=why, note=note, corrects=corrects)
-    Line.objects.bulk_create(
-        Line(entry=entry, bin=each, change=change, after=each.count)
-        for each, change in _changed(bins, changes)
-    )
-    ItemLine.objects.bulk_create(
-        ItemLine(entry=entry, item=each, change=change, after=each.count)
-        for each, change in _changed(kept_whole, items or {})
-    )
-    return entry
-
-
-def _locked(model: type[Holder], keys: Collection[int]) -> dict[int, Holder]:
-    if not keys:
-        return {}
-    rows = model._default_manager.select_for_update().filter(pk__in=keys).order_by("pk")
-    found = {each.pk: each for each in rows}
-    if len(found) < len(keys):
-        raise NotSo(_("Something of this is no longer there; look at the rack again."))
-    return found
-
-
-def _changed(
-    there: Mapping[int, Holder], changes: Mapping[int, int]
-) -> Sequence[tuple[Holder, int]]:
-    """Change the counts, in the order of the keys; refuse what would be less than nothing."""
-    for key, change in sorted(changes.items()):
-        if there[key].count + change < 0:
-            raise NotEnough(there[key], -change)
-        there[key].count += change
-    for model in {type(each) for each in there.values()}:
-        model._default_manager.bulk_update(there.values(), ["count"])
-    return [(there[key], change) for key, change in sorted(changes.items())]
 
 
 @transaction.atomic

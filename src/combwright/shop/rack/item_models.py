@@ -34,6 +34,8 @@ class Item(models.Model):
     cost = models.DecimalField(_("cost of one"), max_digits=9, decimal_places=2, default=0)
     held = models.BooleanField(_("held"), default=False)
     count = models.PositiveIntegerField(_("how many"), default=0)
+    #: How many of them are set aside for orders.
+    aside = models.PositiveIntegerField(_("set aside"), default=0)
     counted_at = models.DateTimeField(_("last counted"), null=True, blank=True)
 
     class Meta:
@@ -42,6 +44,9 @@ class Item(models.Model):
         ordering: ClassVar = ["kind", "walk", "code"]
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(count__gte=0), name="item_is_never_negative"),
+            models.CheckConstraint(
+                condition=models.Q(aside__lte=models.F("count")), name="item_has_what_is_aside"
+            ),
             models.CheckConstraint(
                 condition=models.Q(kind__in=["set", "donor", "part"]), name="item_has_a_kind"
             ),

@@ -60,6 +60,8 @@ class Bin(models.Model):
     cost = models.DecimalField(_("cost of one plate"), max_digits=9, decimal_places=2, default=0)
     held = models.BooleanField(_("held"), default=False)
     count = models.PositiveIntegerField(_("plates"), default=0)
+    #: How many of them are set aside for orders.
+    aside = models.PositiveIntegerField(_("set aside"), default=0)
     counted_at = models.DateTimeField(_("last counted"), null=True, blank=True)
 
     class Meta:
@@ -68,6 +70,9 @@ class Bin(models.Model):
         ordering: ClassVar = ["walk", "code"]
         constraints: ClassVar = [
             models.CheckConstraint(condition=models.Q(count__gte=0), name="bin_is_never_negative"),
+            models.CheckConstraint(
+                condition=models.Q(aside__lte=models.F("count")), name="bin_holds_what_is_aside"
+            ),
             models.CheckConstraint(condition=models.Q(midi__lte=127), name="bin_has_a_note"),
             models.CheckConstraint(
                 condition=models.Q(mount__in=["front", "rear"]), name="bin_has_a_mount"
@@ -116,6 +121,7 @@ class Entry(models.Model):
     RECEIVED, SLICED, COUNTED, SCRAPPED = "received", "sliced", "counted", "scrapped"
     RETURNED, MOVED, CORRECTED = "returned", "moved", "corrected"
     IMPORTED, OPENED = "imported", "opened"
+    PICKED, MISSING, BUILT = "picked", "missing", "built"
     WHYS: ClassVar = [
         (RECEIVED, _("received")),
         (SLICED, _("set sliced")),
@@ -126,6 +132,9 @@ class Entry(models.Model):
         (CORRECTED, _("corrected")),
         (IMPORTED, _("imported")),
         (OPENED, _("opened")),
+        (PICKED, _("picked")),
+        (MISSING, _("not there")),
+        (BUILT, _("built in")),
     ]
 
     made_at = models.DateTimeField(auto_now_add=True, db_index=True)
