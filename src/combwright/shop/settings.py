@@ -33,6 +33,11 @@ INSTALLED_APPS = [
     "combwright.shop.counting",
     "combwright.shop.arrivals",
     "combwright.shop.papers",
+    "combwright.shop.orders",
+    "combwright.shop.plans",
+    "combwright.shop.register",
+    "combwright.shop.bench",
+    "combwright.shop.today",
     "combwright.shop.backups",
     "combwright.shop.practice",
     "combwright.shop.api",
@@ -90,7 +95,11 @@ AUTH_PASSWORD_VALIDATORS = [
 ]
 
 #: Where the rooms register their jobs and regular work (`jobs/registry.py`, `jobs/regular.py`).
-JOB_MODULES = ["combwright.shop.jobs.tidying", "combwright.shop.backups.tasks"]
+JOB_MODULES = [
+    "combwright.shop.jobs.tidying",
+    "combwright.shop.plans.tasks",
+    "combwright.shop.backups.tasks",
+]
 #: A worker that is silent for so long is held to be gone, and its job is taken up by another one.
 JOB_LEASE_SECONDS = 30
 

@@ -1,0 +1,1 @@
+"""From the rack to the parcel: picking, building, sending."""

@@ -1,0 +1,1 @@
+"""Customers, what they wish for, and what has happened to each order."""

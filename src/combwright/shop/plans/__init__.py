@@ -1,0 +1,1 @@
+"""Plans over all open orders, and the plates that they set aside."""

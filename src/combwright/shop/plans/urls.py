@@ -1,0 +1,6 @@
+"""The addresses of plans."""
+
+from typing import Any
+
+app_name = "plans"
+urlpatterns: list[Any] = []

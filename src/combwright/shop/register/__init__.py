@@ -1,0 +1,1 @@
+"""Finished instruments, and every plate they hold."""
