@@ -16,6 +16,13 @@ os.environ["COMBWRIGHT_MOST_A_SECOND"] = "0"
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "combwright.shop.settings")
 
 
+def pytest_configure():
+    """Lift the limit where Django read its settings before this file: a part of the tests alone."""
+    from django.conf import settings
+
+    settings.MOST_A_SECOND = 0
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings_xdist_suffix):
     """Keep SQLite's test database in a file: threads cannot share one that is in memory."""

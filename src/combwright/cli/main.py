@@ -9,7 +9,17 @@ from typing import Annotated, NoReturn
 import typer
 
 import combwright
-from combwright.cli import asking, files, jobs, keeping, layouts, letting_in, planning, serving, shows
+from combwright.cli import (
+    asking,
+    files,
+    jobs,
+    keeping,
+    layouts,
+    letting_in,
+    planning,
+    serving,
+    shows,
+)
 from combwright.cli.interrupts import INTERRUPTED, end_at_once_when_interrupted
 from combwright.errors import CombwrightError
 

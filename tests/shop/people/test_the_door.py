@@ -19,6 +19,8 @@ SAMPLES = {"int": 1, "path": "x", "str": "x", "slug": "x", "uuid": "0" * 32}
 def addresses(resolver=None, spaces=()):
     """Yield every named address of the shop with something in the place of its parts."""
     for each in (resolver or get_resolver()).url_patterns:
+        if getattr(each.callback, "own_door", False):
+            continue  # programs come in by a token, and are answered as programs
         if isinstance(each, URLResolver):
             yield from addresses(each, (*spaces, each.namespace) if each.namespace else spaces)
         else:

@@ -67,6 +67,8 @@ def scope_of(what: May) -> str:
 class Answered(models.Model):
     """What a write was answered with, kept so that the same request again does nothing again."""
 
+    not_backed_up: ClassVar = True
+
     token = models.ForeignKey(Token, models.CASCADE, related_name="answers")
     key = models.CharField(max_length=200)
     #: Of the request: the same key with another one is a mistake, and is told so.
@@ -88,6 +90,8 @@ class Answered(models.Model):
 
 class WrongToken(models.Model):
     """A try with a token that opens nothing, counted to slow down whoever guesses."""
+
+    not_backed_up: ClassVar = True
 
     address = models.CharField(max_length=64)
     at = models.DateTimeField(default=timezone.now, db_index=True)

@@ -63,6 +63,8 @@ class Aside:
 
 
 NOTHING_ASIDE = Aside()
+#: The most that a bin or an item can hold; the databases' whole numbers end there.
+MOST = 2**31 - 1
 
 
 @transaction.atomic
@@ -148,6 +150,9 @@ def _changed(
             raise NotEnough(holder, -change)
         if holder.count + change < holder.aside + more:
             raise SetAside(holder, more - change)
+        if holder.count + change > MOST:
+            facts = {"name": holder.code, "most": MOST}
+            raise NotSo(_("%(name)s cannot hold more than %(most)d.") % facts)
         holder.count += change
         holder.aside += more
     for model in {type(each) for each in there.values()}:
