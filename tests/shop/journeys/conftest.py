@@ -20,7 +20,7 @@ def demo(tmp_path_factory):
 @pytest.fixture
 def page(browser):
     """A page in a browser of its own; what its console says is wrong fails the test."""
-    context = browser.new_context(viewport={"width": 1024, "height": 900})
+    context = browser.new_context(viewport={"width": 1024, "height": 900}, reduced_motion="reduce")
     opened = context.new_page()
     opened.set_default_timeout(10_000)
     faults = []

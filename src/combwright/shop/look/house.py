@@ -38,6 +38,11 @@ class Door:
 
 
 DOORS: Final[Sequence[Door]] = (
+    Door("orders:customers", _("Customers"), _("Their orders, and their data."), "look"),
+    Door("register:list", _("Instruments"), _("Every one that was built, and its plates.")),
+    Door("orders:nicknames", _("Nicknames"), _("What people here call a layout.")),
+    Door("api:hooks", _("Told programs"), _("Programs that hear of orders."), "connect"),
+    Door("rack:ledger", _("Ledger"), _("Everything that was done, newest first."), "look"),
     Door("rack:batches", _("Batches"), _("Plates that came together; hold one, trace one.")),
     Door("designs:list", _("Designs"), _("Layouts, combs and the workshop's numbers.")),
     Door("papers:labels", _("Labels"), _("For bins, batches and single plates.")),

@@ -36,6 +36,12 @@ class May(StrEnum):
     BACKUP = gettext_noop("make and check backups")
     PRACTISE = gettext_noop("make the practice shop anew")
     CONNECT = gettext_noop("let other programs in by tokens")
+    ORDER = gettext_noop("make and change orders and customers")
+    WISH = gettext_noop("design wishes")
+    PLAN = gettext_noop("plan, and set plates aside")
+    PICK = gettext_noop("pick plates for orders")
+    BUILD = gettext_noop("build instruments")
+    SEND = gettext_noop("send orders")
     PEOPLE = gettext_noop("let people in and change their roles")
 
     @property
@@ -63,6 +69,12 @@ TABLE: Final[Mapping[May, frozenset[Role]]] = MappingProxyType(
         May.BACKUP: _OWNER,
         May.PRACTISE: frozenset({Role.OWNER, Role.OFFICE}),
         May.CONNECT: frozenset({Role.OWNER, Role.OFFICE}),
+        May.ORDER: frozenset({Role.OWNER, Role.OFFICE}),
+        May.WISH: frozenset({Role.OWNER, Role.OFFICE, Role.MAKER}),
+        May.PLAN: frozenset({Role.OWNER, Role.OFFICE, Role.MAKER}),
+        May.PICK: frozenset({Role.OWNER, Role.MAKER, Role.PACKER}),
+        May.BUILD: frozenset({Role.OWNER, Role.MAKER}),
+        May.SEND: frozenset({Role.OWNER, Role.OFFICE, Role.PACKER}),
         May.PEOPLE: _OWNER,
     }
 )

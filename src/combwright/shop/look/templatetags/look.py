@@ -16,12 +16,14 @@ register = Library()
 
 #: The rooms in the order of the day: address, name, and the right that opens it.
 _ROOMS: Final[Sequence[tuple[str, Promise, str]]] = (
+    ("today:next", _("Next"), "look"),
+    ("orders:list", _("Orders"), "look"),
+    ("plans:list", _("Plans"), "plan"),
+    ("bench:list", _("Bench"), "look"),
     ("rack:heat", _("Rack"), "look"),
-    ("rack:bins", _("Bins"), "look"),
     ("rack:items", _("Stores"), "look"),
     ("counting:rounds", _("Counting"), "count"),
     ("papers:scan", _("Scan"), "look"),
-    ("rack:ledger", _("Ledger"), "look"),
     ("look:house", _("House"), "look"),
 )
 _MINE: Final = ("people:me", _("My page"), "")
