@@ -79,7 +79,7 @@ def shop(tmp_path_factory, browser):
         check=True, capture_output=True, text=True,
     )  # fmt: skip
     with served(folder) as origin:
-        context = browser.new_context()
+        context = browser.new_context(reduced_motion="reduce")
         page = context.new_page()
         page.goto(origin + told.stdout)
         with page.expect_navigation():
@@ -136,7 +136,9 @@ def test_how_far_a_job_is_is_seen_without_looking_again_and_it_stops_when_asked(
 
 def test_without_scripts_one_looks_again(shop, browser):
     plain = browser.new_context(
-        java_script_enabled=False, storage_state=shop.context.storage_state()
+        reduced_motion="reduce",
+        java_script_enabled=False,
+        storage_state=shop.context.storage_state(),
     )
     page = plain.new_page()
     page.goto(f"{shop.origin}/jobs/4/")

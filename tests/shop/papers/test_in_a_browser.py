@@ -77,7 +77,7 @@ def opened(browser, shop, client):
     windows = []
 
     def go(address, *, host="localhost", ready="", script=True, **window):
-        context = browser.new_context(java_script_enabled=script, **window)
+        context = browser.new_context(reduced_motion="reduce", java_script_enabled=script, **window)
         windows.append(context)
         client.force_login(somebody())
         cookie = {"name": "sessionid", "value": client.cookies["sessionid"].value}

@@ -183,6 +183,7 @@ def rack():
     return {each.code: each for each in bins}
 
 
+@pytest.mark.django_db
 @settings(FUZZ, max_examples=FILES)
 @given(data=FILES_OF_ALL_KINDS, name=NAMES, mark=MARKS)
 def test_every_file_gives_a_comparison_or_lines_of_problems(data, name, mark, rack):
