@@ -142,11 +142,14 @@ def main(what, kills):
 
     django.setup()
     asked(begin)
-    pace = asked(lambda: work(what, "pace", 5))
+    pace = asked(lambda: work(what, "pace", 4))
+    began = time.monotonic()
+    asked(lambda: work(what, "start", 1))
+    # The first entry of a fork waits for its connection: from nothing done to some done.
+    longest = time.monotonic() - began + 3 * pace
     dice = Random(what)
     for turn in range(kills):
-        # The first entry of a fork waits for its connection; from nothing done to some done.
-        ended = killed(what, turn, dice.uniform(0, 4 * pace))
+        ended = killed(what, turn, dice.uniform(0, longest))
         tell({"ended": ended, **asked(look)})
     tell({"ended": "half", **asked(half)})
 
