@@ -209,10 +209,13 @@ def test_a_light_is_offered_where_the_camera_has_one(opened):
 @pytest.mark.parametrize("script", [True, False])
 def test_a_hand_scanner_types_and_lands_on_the_thing(opened, script):
     page = opened("/papers/scan/", script=script)
+    field = page.locator("form.form input[name=text]")
+    expect(field).to_be_focused()  # a browser hands out the first focus a moment after loading
     page.keyboard.type("A-9")
     page.keyboard.press("Enter")
     expect(page.locator(".notice.error")).to_contain_text("Nothing here is called “A-9”.")
-    # The next code is typed at once, into an empty field.
+    # The next code is typed without touching anything, into an empty field.
+    expect(field).to_be_focused()
     page.keyboard.type(LABEL)
     page.keyboard.press("Enter")
     at_bin(page)
