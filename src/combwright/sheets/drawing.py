@@ -1,7 +1,8 @@
 """The comb as a picture: SVG that stands alone on a screen and inside a page."""
 
 import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -17,10 +18,12 @@ from combwright.sheets.geometry import (
 )
 from combwright.sheets.look import FONT_FAMILY, INK, NEXT, PAPER, QUIET, WRONG
 from combwright.sheets.plates import DrawnPlate, Place
+from combwright.sheets.seat_links import NO_LINKS, SeatLink, linked
 from combwright.sheets.svg import Value, element, label, rectangle, words
 from combwright.sheets.wording import describe, shows_cents
 
 _NO_BENDS: Final[Mapping[Place, int]] = MappingProxyType({})
+_NO_RETUNES: Final[Mapping[Place, float]] = MappingProxyType({})
 
 
 def comb_svg(
@@ -29,6 +32,9 @@ def comb_svg(
     *,
     bends: Mapping[Place, int] = _NO_BENDS,
     next_seat: Place | None = None,
+    next_word: str = "next",
+    retunes: Mapping[Place, float] = _NO_RETUNES,
+    links: Mapping[Place, SeatLink] = NO_LINKS,
     title: str | None = None,
     width: float | None = None,
     with_legend: bool = True,
@@ -47,6 +53,12 @@ def comb_svg(
         By how many semitones the reed of a seat bends.
     next_seat : (hole, deck) or None
         The seat to do next, framed.
+    next_word : str
+        What its tag says.
+    retunes : mapping of (hole, deck) to float
+        By how many cents the plate of a seat has yet to be raised, or lowered below 0.
+    links : mapping of (hole, deck) to SeatLink
+        Where seats lead; a drawing with links is a group of them and no picture.
     title : str or None
         Read out as the picture's name.
     width : float or None
@@ -68,23 +80,37 @@ def comb_svg(
     NoSuchHole
         If a plate or the next seat lies beyond the comb.
     """
-    places = geometry_of(comb, plates, with_next=next_seat is not None, deck_height=deck_height)
+    places = geometry_of(
+        comb, plates, with_next=next_seat is not None, with_retunes=bool(retunes),
+        deck_height=deck_height,
+    )  # fmt: skip
     if next_seat is not None:
         comb.takes_mm(next_seat[0])
-    rows = legend.rows_of(_shown(comb, plates, bends, next_seat), places.width - 24)
+    shown = replace(
+        _shown(comb, plates, bends, next_seat), next_word=next_word, retunes=bool(retunes)
+    )
+    rows = legend.rows_of(shown, places.width - 24)
     height = places.legend_top + (legend.height_of(rows) + 8 if with_legend else 0)
     name = title or f"{comb.title}: {len(plates)} plates"
     parts = [rectangle(0, 0, places.width, height, {"fill": PAPER})] if ground else []
     parts += [comb_front(places), deck_names(places)]
-    parts += _seats(comb, places, plates, bends, next_seat)
+    framed = (next_seat, next_word)
+    for place, seat in _seats(comb, places, plates, bends, retunes, framed):
+        parts.append(linked(places, place, links[place], seat) if place in links else seat)
     if with_legend:
         parts.append(legend.legend(rows, places.width, places.legend_top))
     about = describe(comb, plates, bends, next_seat)
-    return _document(name, about, (places.width, height), width, parts)
+    return _document(name, about, (places.width, height), width, parts, linked=bool(links))
 
 
 def _document(
-    title: str, about: str, size: tuple[float, float], width: float | None, parts: Sequence[str]
+    title: str,
+    about: str,
+    size: tuple[float, float],
+    width: float | None,
+    parts: Sequence[str],
+    *,
+    linked: bool,
 ) -> str:
     # Two drawings on one page must not share ids, and the same drawing must not change.
     mark = f"{zlib.crc32((title + about).encode(errors='replace')):08x}"
@@ -97,8 +123,9 @@ def _document(
             "xmlns": "http://www.w3.org/2000/svg",
             "viewBox": f"0 0 {size[0]:g} {size[1]:g}",
             **shown,
-            "role": "img",
-            "aria-labelledby": f"title-{mark} about-{mark}",
+            # The parts of a picture are not read out; links must be, and each has its own words.
+            "role": "group" if linked else "img",
+            "aria-labelledby": f"title-{mark}" if linked else f"title-{mark} about-{mark}",
             "font-family": FONT_FAMILY,
         },
         words("title", {"id": f"title-{mark}"}, title),
@@ -130,24 +157,23 @@ def _seats(
     places: Geometry,
     plates: Sequence[DrawnPlate],
     bends: Mapping[Place, int],
-    next_seat: Place | None,
-) -> list[str]:
+    retunes: Mapping[Place, float],
+    framed: tuple[Place | None, str],
+) -> Iterator[tuple[Place, str]]:
     at = {(plate.hole, plate.deck): plate for plate in plates}
-    parts = []
     for hole in range(1, comb.holes + 1):
         for deck in DECKS:
             plate = at.get((hole, deck))
             slot_mm = slot_of(plate, comb) if plate else comb.takes_mm(hole)
             box = _box(places, hole, deck, slot_mm)
-            is_next = next_seat == (hole, deck)
+            word = framed[1] if framed[0] == (hole, deck) else ""
             drawn = [_plate(box, plate)]
             if bends.get((hole, deck), 0) > 0:
                 drawn.append(_stair(box, places, bends[hole, deck]))
-            if is_next:
+            if word:
                 drawn.append(marks.next_frame(box))
-            drawn.append(_names(box, plate, is_next=is_next))
-            parts.append(element("g", {"class": f"seat {deck}", "data-hole": hole}, *drawn))
-    return parts
+            drawn.append(_names(box, plate, retunes.get((hole, deck), 0.0), word))
+            yield (hole, deck), element("g", {"class": f"seat {deck}", "data-hole": hole}, *drawn)
 
 
 def _box(places: Geometry, hole: int, deck: Deck, slot_mm: float) -> marks.Box:
@@ -173,24 +199,27 @@ def _stair(box: marks.Box, places: Geometry, steps: int) -> str:
     return marks.stair(box.x + box.width + 0.3 * gap, y, steps, width=gap / 2)
 
 
-def _names(box: marks.Box, plate: DrawnPlate | None, *, is_next: bool) -> str:
-    """Write the note beyond the plate's rear end, then its cents, then the tag of the next seat."""
+def _names(box: marks.Box, plate: DrawnPlate | None, retune: float, word: str) -> str:
+    """Write the note beyond the plate's rear end, its cents, its retune, the next seat's tag."""
     outward = -1 if box.front_is_low else 1
     lines: list[tuple[str, dict[str, Value]]] = []
     if plate is not None:
         missing = plate.state == "missing"
-        colour = WRONG if missing else NEXT if is_next else INK
+        colour = WRONG if missing else NEXT if word else INK
         lines.append((plate.note, {"fill": colour, "font-size": 17.0, "font-weight": 600}))
         if shows_cents(plate.cents):
             cents = f"{plate.cents:+.1f}".replace("-", "\u2212")
             lines.append((cents, {"fill": QUIET, "font-size": 13.5}))
     y = box.y if box.front_is_low else box.y + box.height
-    y += outward * (11.0 if is_next else 6.0)
+    y += outward * (11.0 if word else 6.0)
     parts = []
     for text, look in lines:
         size = float(look["font-size"])
         parts.append(label(box.middle, y if outward < 0 else y + 0.78 * size, text, look))
         y += outward * (size - 1)
-    if is_next:
-        parts.append(marks.next_tag(box.middle, y - 20 if outward < 0 else y + 2))
+    if shows_cents(retune):
+        parts.append(marks.retune(box.middle, y - 14 if outward < 0 else y, retune))
+        y += 15 * outward
+    if word:
+        parts.append(marks.next_tag(box.middle, y - 20 if outward < 0 else y + 2, word))
     return "".join(parts)

@@ -28,6 +28,7 @@ SEAM: Final = 9.0
 NOTE_ROOM: Final = 34.0
 CENTS_ROOM: Final = 14.0
 NEXT_ROOM: Final = 24.0
+RETUNE_ROOM: Final = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +102,7 @@ def geometry_of(
     plates: Sequence[DrawnPlate],
     *,
     with_next: bool = False,
+    with_retunes: bool = False,
     deck_height: float = DECK_HEIGHT,
 ) -> Geometry:
     """Return the places for a comb and its plates.
@@ -114,7 +116,7 @@ def geometry_of(
     """
     taken: set[tuple[int, Deck]] = set()
     longest = max(comb.takes_mm(hole) for hole in range(1, comb.holes + 1))
-    room = NOTE_ROOM + (NEXT_ROOM if with_next else 0)
+    room = NOTE_ROOM + (NEXT_ROOM if with_next else 0) + (RETUNE_ROOM if with_retunes else 0)
     for plate in plates:
         if (plate.hole, plate.deck) in taken:
             raise BadSheet(f"Two plates to draw in seat {plate.hole} {plate.deck}; give one.")

@@ -28,6 +28,8 @@ class Shown:
     next: bool = False
     missing: bool = False
     empty: bool = False
+    next_word: str = "next"
+    retunes: bool = False
 
     def entries(self) -> Iterator[tuple[str, str]]:
         """List the marks shown, each with what it means."""
@@ -40,11 +42,13 @@ class Shown:
         if self.stairs:
             yield "stair", "stair: bends, in semitones"
         if self.next:
-            yield "next", "frame: next seat"
+            yield "next", f"frame: {self.next_word} seat"
         if self.missing:
             yield "missing", "hatched: plate missing"
         if self.empty:
             yield "empty", "dotted: empty seat"
+        if self.retunes:
+            yield "retune", "wedge: to retune, in cents"
 
 
 def rows_of(shown: Shown, width: float) -> list[list[tuple[str, str]]]:
@@ -100,6 +104,8 @@ def _symbol(mark: str, x: float, y: float) -> str:
         case "next":
             small = marks.Box(x=x + 8, y=y + 7, height=10, front_is_low=True, width=12)
             return marks.next_frame(small)
+        case "retune":
+            return marks.wedge(x + 12, y + 6, 1.0)
         case "missing":
             return marks.missing(box, word=False)
         case _:

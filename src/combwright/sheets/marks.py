@@ -148,10 +148,25 @@ def next_frame(box: Box) -> str:
     )  # fmt: skip
 
 
-def next_tag(middle: float, y: float) -> str:
-    """Draw the tag `next`, its upper edge at `y`."""
-    ground = rectangle(middle - 22, y, 44, 18, {"rx": 9, "fill": NEXT})
-    return ground + label(middle, y + 13.2, "next", {"fill": PAPER, **_WORD})
+def next_tag(middle: float, y: float, word: str = "next") -> str:
+    """Draw the tag of the framed seat, its upper edge at `y`."""
+    half = 22 + 3.5 * max(0, len(word) - 4)
+    ground = rectangle(middle - half, y, 2 * half, 18, {"rx": 9, "fill": NEXT})
+    return ground + label(middle, y + 13.2, word, {"fill": PAPER, **_WORD})
+
+
+def retune(middle: float, y: float, cents: float) -> str:
+    """Draw by how many cents a reed is to be raised or lowered: a wedge and the number."""
+    number = label(middle + 7, y + 11.5, f"{abs(cents):.0f}c", {"fill": INK, "font-size": 13.0})
+    way = "retune up" if cents > 0 else "retune down"
+    return element("g", {"class": way}, wedge(middle - 17, y + 2, cents), number)
+
+
+def wedge(middle: float, y: float, cents: float) -> str:
+    """Draw a wedge whose point is up for raising, down for lowering; `y` is its upper edge."""
+    tip, foot = (y, y + 9) if cents > 0 else (y + 9, y)
+    path = f"M{middle:g} {tip:g}L{middle + 5:g} {foot:g}H{middle - 5:g}Z"
+    return element("path", {"d": path, "fill": BRASS, "stroke": INK, "stroke-width": 0.8})
 
 
 def stair(x: float, y: float, steps: int, *, width: float) -> str:
