@@ -14,11 +14,15 @@
     │   ├── jobs: CannotWork
     │   ├── designs: NoSuchDesign
     │   │   └── NotSo: NameTaken, ChangedMeanwhile, UsualWouldChange
-    │   ├── rack: NotSo: NotEnough, RackChanged, BookedBefore, NoneLeft, Meanwhile
+    │   ├── rack: NotSo: NotEnough, RackChanged, BookedBefore, SetAside, NoneLeft, Meanwhile
     │   │   ├── counting: RoundClosed, CountedMeanwhile, MovedMeanwhile
     │   │   └── arrivals: Decided
-    │   ├── papers: BadChoice, DoesNotFit
-    │   ├── backups: CannotBackUp, NoSuchBackup, BadBackup, Unsound, CannotMove, NotUpToDate
+    │   ├── orders: NoSuchStep, BadWishRow
+    │   ├── plans: PlanIsOld, NotPinned
+    │   ├── bench: NotThus
+    │   ├── papers: BadChoice
+    │   ├── backups: CannotBackUp, NoSuchBackup, BadBackup, DoesNotFit, Unsound, CannotMove,
+    │   │            NotUpToDate
     │   ├── practice: PracticeRefused
     │   └── api: Problem
     └── cli: BadNumber, TooShort, CannotServe

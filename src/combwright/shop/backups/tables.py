@@ -116,18 +116,23 @@ def blanked(model: type[Model], table: Table) -> frozenset[str]:
     TypeError
         If such a column may not be empty: the row would be lost, and nobody told.
     """
-    outside = [f for f in fields(model) if f.remote_field and f.attname not in table.references]
+    outside = [f for f in fields(model) if _refers(f) and f.attname not in table.references]
     for field in outside:
         if not field.null:
             raise TypeError(f"{field} refers to a table that is not backed up, so it must be null.")
     return frozenset(field.attname for field in outside)
 
 
+def _refers(field: "Field[Any, Any]") -> bool:
+    """Say whether the database holds a column to another table; a mere name may be of nothing."""
+    return field.remote_field is not None and getattr(field, "db_constraint", True)
+
+
 def _references(model: type[Model], among: Iterable[str]) -> dict[str, str]:
     labels = set(among)
     found = {}
     for field in fields(model):
-        if field.remote_field is not None:
+        if _refers(field):
             to = field.related_model._meta.label_lower  # type: ignore[union-attr]
             if to in labels:
                 found[field.attname] = to

@@ -193,13 +193,18 @@ def take_back(person: Person, entry: Entry, *, note: str) -> Entry:
     Raises
     ------
     NotSo
-        If it was taken back before.
+        If it was taken back before, or plates or parts went to an order with it.
     NotEnough
         If its plates or items are no longer there.
     """
     entry = Entry.objects.select_for_update().get(pk=entry.pk)
     if entry.corrections.exists():
         raise NotSo(_("Entry %d was taken back before.") % entry.pk)
+    if entry.why in (Entry.PICKED, Entry.BUILT):
+        raise NotSo(
+            _("Entry %d was written for an order; put its plates back there, or cancel it.")
+            % entry.pk
+        )
     changes = {line.bin_id: -line.change for line in entry.lines.all()}
     items = {line.item_id: -line.change for line in entry.item_lines.all()}
     return post(person, Entry.CORRECTED, changes, items=items, note=note, corrects=entry)

@@ -113,11 +113,15 @@ def put_back(person: Person, plate: Plate, target: Bin, *, note: str) -> None:
     Raises
     ------
     NotSo
-        If it is in the rack, or that bin holds other plates.
+        If it is in the rack or with an order, or that bin holds other plates.
     """
     there = Plate.objects.select_for_update().get(pk=plate.pk)
     if there.bin_id is not None:
         raise NotSo(_("Plate %s is in the rack; move it instead.") % there.code)
+    # Orders are of a room above; only their word for it is known here.
+    if Plate.objects.filter(pk=there.pk, taken__state__in=("picked", "fitted")).exists():
+        facts = {"plate": there.code, "order": there.left_because}
+        raise NotSo(_("Plate %(plate)s is with order %(order)s; it goes back from there.") % facts)
     if (there.midi, there.batch_id) != (target.midi, target.batch_id):
         raise NotSo(
             _("Bin %(bin)s holds other plates than %(plate)s; a bin holds one kind.")
