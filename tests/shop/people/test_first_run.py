@@ -28,7 +28,7 @@ def test_an_empty_shop_sends_everybody_to_its_first_page(client):
 
 def test_the_first_page_makes_the_owner_and_logs_them_in(client):
     assert client.get("/people/first/").status_code == 200
-    assert client.post("/people/first/", OWNER).headers["Location"] == "/rack/"
+    assert client.post("/people/first/", OWNER).headers["Location"] == "/today/"
     person = Person.objects.get()
     assert (person.name, person.full_name, person.role) == ("ida", "Ida Morrow", "owner")
     assert person.check_password("nine brass rivets")

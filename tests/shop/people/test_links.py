@@ -33,7 +33,7 @@ def test_a_link_logs_in_once_and_only_when_its_button_is_pressed(client):
         assert "Log in as Ida" in text(client.get(address))
         assert client.head(address).status_code == 200
     assert not is_in(client)
-    assert client.post(address).headers["Location"] == "/rack/"
+    assert client.post(address).headers["Location"] == "/today/"
     assert is_in(client)
     again = Client()
     for answer in (again.post(address), again.get(address)):

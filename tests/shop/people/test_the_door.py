@@ -12,7 +12,7 @@ from combwright.shop.people.door import address_of
 from shop.people.persons import PASSWORD, browser_of, is_in, log_in, somebody, text
 
 pytestmark = pytest.mark.django_db
-OPEN = {"people:login", "people:first", "people:link"}
+OPEN = {"people:login", "people:first", "people:link", "orders:shared"}
 SAMPLES = {"int": 1, "path": "x", "str": "x", "slug": "x", "uuid": "0" * 32}
 
 
@@ -108,8 +108,8 @@ def test_the_door_leads_to_no_other_house(client, away):
         query_params={"next": away},
     )
     assert answer.status_code == 302
-    assert answer.headers["Location"] == "/rack/"
-    assert client.get("/people/login/", {"next": away}).headers["Location"] == "/rack/"
+    assert answer.headers["Location"] == "/today/"
+    assert client.get("/people/login/", {"next": away}).headers["Location"] == "/today/"
 
 
 def test_a_wrong_password_keeps_the_name_and_not_the_password(client):

@@ -1,20 +1,23 @@
 """Everything that changes orders; each change is a step of the order's timeline."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, Final
 
-from django.db import transaction
-from django.db.models import Max
+from django.db import IntegrityError, transaction
+from django.db.models import F, Max
 from django.utils.translation import gettext as _
 
 from combwright.errors import CombwrightError
+from combwright.shop.orders.listening import tell_listeners
 from combwright.shop.orders.models import Order, Step, Wish
+from combwright.shop.orders.places import check_number
 from combwright.shop.orders.reading import Reader
-from combwright.shop.orders.states import State, check_step
+from combwright.shop.orders.states import STATES, State, check_step
 from combwright.shop.people.models import Person
 
 #: While an order is in one of these states its wishes can be changed.
 CHANGEABLE: Final = frozenset({State.DRAFT.value, State.OPEN.value})
+_TRIES: Final = 20
 
 
 class NotSo(CombwrightError):
@@ -49,16 +52,32 @@ def make_order(
     ------
     NotSo
         If there is an order of that number.
+    BadNumber
+        If no page could be found by its number.
     """
     said = dict(facts)
-    number = said.pop("number", "") or next_number()
-    if Order.objects.filter(number=number).exists():
-        raise NotSo(_("There is an order %s already; choose another number.") % number)
-    order = Order.objects.create(number=number, made_by=person, **said)
+    if said.get("number"):
+        check_number(said["number"])
+    order = _numbered(person, said.pop("number", ""), said)
     for row, each in enumerate(wishes, start=1):
         Wish.objects.create(order=order, row=row, **each)
     tell(order, person, _("made"))
     return order
+
+
+def _numbered(person: Person | None, number: str, said: Mapping[str, Any]) -> Order:
+    for _again in range(_TRIES):
+        tried = number or next_number()
+        try:
+            if number and Order.objects.filter(number=tried).exists():
+                raise NotSo(_("There is an order %s already; choose another number.") % tried)
+            with transaction.atomic():
+                return Order.objects.create(number=tried, made_by=person, **said)
+        except IntegrityError:
+            # Somebody made one of that number in the same moment; anything else is not ours.
+            if not Order.objects.filter(number=tried).exists():
+                raise
+    raise NotSo(_("Many orders are made just now; try again."))
 
 
 def next_number() -> str:
@@ -96,6 +115,28 @@ def locked(order: Order, *, seen: int | None = None) -> Order:
     return there
 
 
+def only_while(order: Order, *states: State) -> None:
+    """Make sure that a locked order is in one of some states.
+
+    A step may lead to one state from several; an action that is meant for one of them asks first.
+
+    Raises
+    ------
+    NotSo
+        If it is in another state.
+    """
+    if order.state in states:
+        return
+    words = {value: str(label) for value, label in STATES}
+    facts = {
+        "number": order.number, "state": words[order.state],
+        "states": ", ".join(words[each] for each in states),
+    }  # fmt: skip
+    raise NotSo(
+        _("Order %(number)s is %(state)s; this can be done while it is: %(states)s.") % facts
+    )
+
+
 def advance(order: Order, state: State, person: Person | None, words: str) -> None:
     """Bring a locked order into another state.
 
@@ -109,6 +150,29 @@ def advance(order: Order, state: State, person: Person | None, words: str) -> No
     order.version += 1
     order.save(update_fields=["state", "version"])
     tell(order, person, words, state=state.value)
+    tell_listeners(order, state)
+
+
+def advance_all(orders: Collection[Order], state: State, person: Person | None, words: str) -> None:
+    """Bring many locked orders into another state, each as `advance` does, in two queries.
+
+    Raises
+    ------
+    NoSuchStep
+        If that does not follow from the state of one of them; then none is changed.
+    """
+    for order in orders:
+        check_step(order.number, order.state, state)
+    keys = [each.pk for each in orders]
+    Order.objects.filter(pk__in=keys).update(state=state.value, version=F("version") + 1)
+    for order in orders:
+        order.state = state.value
+        order.version += 1
+    Step.objects.bulk_create(
+        Step(order=each, by=person, words=words[:300], state=state.value) for each in orders
+    )
+    for order in orders:
+        tell_listeners(order, state)
 
 
 @transaction.atomic
@@ -118,9 +182,10 @@ def open_order(order: Order, person: Person | None, *, seen: int | None = None) 
     Raises
     ------
     NotSo
-        If it is empty, or one of its wishes cannot be; or as `locked`, `advance`.
+        If it is no draft, is empty, or one of its wishes cannot be; or as `locked`.
     """
     there = locked(order, seen=seen)
+    only_while(there, State.DRAFT)
     wishes = list(there.wishes.select_related("order"))
     if not wishes:
         raise NotSo(_("Order %s is empty; add an instrument or loose plates.") % there.number)

@@ -20,7 +20,7 @@ from combwright.shop.people.roles import May, allowed
 P = ParamSpec("P")
 Answer = Callable[[HttpRequest], HttpResponse]
 View = TypeVar("View", bound=Callable[..., object])
-_OPEN: Final = {"people:login", "people:first", "people:link"}
+_OPEN: Final = {"people:login", "people:first", "people:link", "orders:shared"}
 #: Whoever has one address of this network has them all.
 _IPV6_PREFIX: Final = 64
 

@@ -1,0 +1,26 @@
+"""Rooms above this one that want to know of every step of an order.
+
+They are called inside the transaction of the step, so what they write is kept together with it or
+not at all. They must be quick, and must not ask anything outside of the database.
+"""
+
+from collections.abc import Callable
+from typing import Final
+
+from combwright.shop.orders.models import Order
+from combwright.shop.orders.states import State
+
+Listener = Callable[[Order, State], None]
+_LISTENERS: Final[dict[str, Listener]] = {}
+
+
+def listen(listener: Listener) -> Listener:
+    """Have a function called with every order that has come into another state, and that state."""
+    _LISTENERS[f"{listener.__module__}.{listener.__qualname__}"] = listener
+    return listener
+
+
+def tell_listeners(order: Order, state: State) -> None:
+    """Tell all who listen that an order has just come into a state."""
+    for listener in _LISTENERS.values():
+        listener(order, state)
