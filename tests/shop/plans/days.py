@@ -48,5 +48,5 @@ def a_plan(**question):
     """Plan all open orders, and keep the answer."""
     problem = asked(Question(**question))
     answer = plan(problem.stock, problem.orders, workshop(), seconds=5, keep=problem.keep)
-    said = {"versions": problem.versions}
-    return plan_actions.keep_answer(somebody(), said, plan_answer(answer))
+    said = {name: sorted(question.get(name, ())) for name in ("without", "promised")}
+    return plan_actions.keep_answer(somebody(), {**said, **problem.said}, plan_answer(answer))

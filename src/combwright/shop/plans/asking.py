@@ -7,9 +7,10 @@ hold and moves as few of it as it can. Orders further on keep theirs: for them n
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from hashlib import sha256
+from typing import Any, Final
 
-from django.db.models import Count, Prefetch, Q, QuerySet, Sum
+from django.db.models import Count, Max, Prefetch, Q, QuerySet, Sum
 
 from combwright.allocation.answer import Reservation
 from combwright.allocation.orders import Design
@@ -17,11 +18,13 @@ from combwright.allocation.orders import Order as PlannedOrder
 from combwright.allocation.reservations import place_name
 from combwright.allocation.stock import Bin as StockBin
 from combwright.allocation.stock import Part, Stock
+from combwright.shop.designs.models import DesignVersion
+from combwright.shop.designs.queries import workshop
 from combwright.shop.orders.models import Order, Wish
 from combwright.shop.orders.reading import Reader
 from combwright.shop.orders.states import State
 from combwright.shop.plans.models import Taken, TakenPart
-from combwright.shop.rack.models import Bin, Item
+from combwright.shop.rack.models import Bin, Change, Entry, Item
 
 #: Orders in these states are planned; those further on are not touched any more.
 PLANNED: Final = (State.OPEN.value, State.ASIDE.value)
@@ -46,12 +49,34 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A planner's question in full, and the versions of the orders that it was asked about."""
+    """A planner's question in full, and the versions of the orders that it was asked about.
+
+    Parameters
+    ----------
+    left_out : dict of str to int
+        The versions of the orders that the question leaves out.
+    mark : str
+        Tells one state of the shop from another, whatever was asked about it.
+    entry, change : int
+        The newest of the ledger and of the rack's changes that may be in it.
+    """
 
     stock: Stock
     orders: tuple[PlannedOrder, ...]
     keep: tuple[Reservation, ...]
     versions: dict[str, int]
+    left_out: dict[str, int]
+    mark: str
+    entry: int
+    change: int
+
+    @property
+    def said(self) -> dict[str, Any]:
+        """What is kept of it beside the answer."""
+        return {
+            "versions": self.versions, "left_out": self.left_out, "mark": self.mark,
+            "entry": self.entry, "change": self.change,
+        }  # fmt: skip
 
 
 def asked(question: Question = Question()) -> Asked:
@@ -62,18 +87,43 @@ def asked(question: Question = Question()) -> Asked:
     BadWishRow
         If a wish can no longer be read, as when a layout was retired and is gone.
     """
-    orders = [each for each in orders_to_plan() if each.number not in question.without]
+    # Read first: what is booked while the rest is read then counts as newer than the plan.
+    entry, change = newest_entry(), newest_change()
+    everything = list(orders_to_plan())
+    bins, parts, keep = free_bins(), free_parts(), reservations()
+    orders = [each for each in everything if each.number not in question.without]
     reader, pins = Reader(), pinned_places()
     planned = [_without(reader.planned(each), pins) for each in orders]
     return Asked(
-        stock=Stock((*free_bins(), *question.expected), free_parts()),
+        stock=Stock((*bins, *question.expected), parts),
         orders=tuple(
             replace(each, promised=True) if each.name in question.promised else each
             for each in planned
         ),
-        keep=reservations(),
+        keep=keep,
         versions={each.number: each.version for each in orders},
+        left_out={
+            each.number: each.version for each in everything if each.number in question.without
+        },
+        mark=_mark(bins, parts, keep, [(each.number, each.version) for each in everything]),
+        entry=entry,
+        change=change,
     )
+
+
+def newest_entry() -> int:
+    """Return the key of the ledger's newest entry; 0 while it is empty."""
+    return Entry.objects.aggregate(newest=Max("pk"))["newest"] or 0
+
+
+def newest_change() -> int:
+    """Return the key of the newest change of a bin's or an item's facts; 0 without any."""
+    return Change.objects.aggregate(newest=Max("pk"))["newest"] or 0
+
+
+def _mark(*facts: object) -> str:
+    design = DesignVersion.objects.aggregate(newest=Max("pk"))["newest"]
+    return sha256(repr((*facts, workshop(), design)).encode()).hexdigest()
 
 
 def orders_to_plan() -> QuerySet[Order]:
@@ -139,8 +189,6 @@ def _without(
     order: PlannedOrder, pins: Mapping[tuple[str, int, int], frozenset[str]]
 ) -> PlannedOrder:
     """Return an order without the seats whose plates are pinned: the planner need not fill them."""
-    if not any(name == order.name for name, _row, _copy in pins):
-        return order
     copies = tuple(
         replace(copy, design=_less(copy.design, pins.get((order.name, copy.row, copy.copy))))
         for copy in order.copies

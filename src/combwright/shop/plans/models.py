@@ -4,7 +4,9 @@ A seat of a copy has at most one plate at a time. `Taken` is that plate's way fr
 to sitting in an instrument; the bin's `aside` counts those that still lie in it.
 """
 
-from typing import ClassVar
+import json
+import zlib
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -16,8 +18,10 @@ from combwright.notes.names import note_name
 class MadePlan(models.Model):
     """An answer of the planner, with what it was asked, until somebody sets it aside.
 
-    `answer` is the document of `combwright plan --json`, `asked` what it was made for: orders left
-    out or promised, sets expected. `stock` and `orders` are fingerprints of what it was made from.
+    `head` is the document of `combwright plan --json` without its orders and shortages, which have
+    tables of their own: an answer about 20,000 orders is too large to be read for one page. `asked`
+    is what it was made for: orders left out or promised, sets expected. Plans of one `mark` were
+    made of one and the same shop, apart from that.
     """
 
     made_at = models.DateTimeField(auto_now_add=True, db_index=True)
@@ -25,7 +29,14 @@ class MadePlan(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
     )
     asked = models.JSONField(default=dict)
-    answer = models.JSONField(default=dict)
+    head = models.JSONField(default=dict)
+    ready = models.PositiveIntegerField(default=0)
+    waiting = models.PositiveIntegerField(default=0)
+    what_if = models.BooleanField(default=False)
+    mark = models.CharField(max_length=64, blank=True, db_index=True)
+    #: The ledger's and the changes' newest when it was made: what is newer is not in it.
+    entry = models.PositiveBigIntegerField(default=0)
+    change = models.PositiveBigIntegerField(default=0)
     set_aside_at = models.DateTimeField(null=True, blank=True)
     set_aside_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
@@ -39,6 +50,87 @@ class MadePlan(models.Model):
 
     def __str__(self) -> str:
         return f"plan {self.pk}"
+
+    @property
+    def all_orders(self) -> int:
+        """How many orders it decided on."""
+        return self.ready + self.waiting
+
+    @property
+    def answer(self) -> dict[str, Any]:
+        """The document of `combwright plan --json`; reads all of it, so not for a page."""
+        orders = [each.said for each in self.orders.all()]
+        return {**self.head, "orders": orders, "shortages": [s.said for s in self.shortages.all()]}
+
+
+class PlanOrder(models.Model):
+    """What a plan says of one order.
+
+    It names its order by number and holds no lock on it: keeping a plan makes nobody wait.
+    """
+
+    plan = models.ForeignKey(MadePlan, models.CASCADE, related_name="orders")
+    position = models.PositiveIntegerField()
+    order = models.ForeignKey(
+        "orders.Order", models.DO_NOTHING, null=True, to_field="number", related_name="+",
+        db_constraint=False,
+    )  # fmt: skip
+    version = models.PositiveIntegerField(null=True)
+    ready = models.BooleanField()
+    arrives = models.DateField(null=True)
+    cost = models.DecimalField(max_digits=18, decimal_places=6, null=True)
+    plates = models.PositiveIntegerField(default=0)
+    retunes = models.PositiveIntegerField(default=0)
+    #: The plates set aside for it when the plan was made that it would swap for others: row, copy,
+    #: place, the bin of now and the plan's.
+    moves = models.JSONField(default=list)
+    moved = models.PositiveIntegerField(default=0)
+    #: The positions of the shortages that it waits for.
+    lacks = models.JSONField(default=list)
+    #: Its part of the document, JSON packed by zlib; empty once the plan is too old to matter.
+    packed = models.BinaryField(default=b"")
+
+    class Meta:
+        """How a plan's orders are listed and guarded."""
+
+        ordering: ClassVar = ["plan_id", "position"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["plan", "position"], name="plan_says_each_order_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.plan} {self.order_id}"
+
+    @property
+    def said(self) -> dict[str, Any]:
+        """Its part of the plan's document."""
+        if not self.packed:
+            return {"order": self.order_id, "ready": self.ready, "instruments": [], "plates": []}
+        said: dict[str, Any] = json.loads(zlib.decompress(self.packed))
+        return said
+
+
+class PlanShortage(models.Model):
+    """A set of seats or parts that a plan's orders want more of than there is."""
+
+    plan = models.ForeignKey(MadePlan, models.CASCADE, related_name="shortages")
+    position = models.PositiveIntegerField()
+    missing = models.PositiveIntegerField()
+    waiting = models.PositiveIntegerField()
+    text = models.TextField()
+    #: Its part of the document.
+    said = models.JSONField(default=dict)
+
+    class Meta:
+        """How a plan's shortages are listed and guarded."""
+
+        ordering: ClassVar = ["plan_id", "position"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["plan", "position"], name="plan_lacks_each_thing_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.text
 
 
 class Taken(models.Model):
@@ -98,6 +190,11 @@ class Taken(models.Model):
     def note(self) -> str:
         """The wanted note's name."""
         return note_name(self.midi)
+
+    @property
+    def cents(self) -> float:
+        """The retuning in cents."""
+        return self.retune_mc / 1000
 
 
 class TakenPart(models.Model):

@@ -45,7 +45,7 @@ def make_plan(
     without, promised : list of str
         Numbers of orders to leave out, and to promise, in this plan alone.
     sets : list of dict
-        Expected sets to reckon with: `key`, `sets`, `batch`, `arrives`.
+        Expected sets to reckon with: `key`, `sets`, `arrives`, and `cost` of one plate.
     """
     expected: list[StockBin] = []
     for each in sets or ():
@@ -61,13 +61,12 @@ def make_plan(
     )  # fmt: skip
     said = {
         "without": without or [], "promised": promised or [], "sets": sets or [],
-        "seconds": seconds, "versions": problem.versions,
+        "seconds": seconds, **problem.said,
     }  # fmt: skip
     with run.closing() as result:
         made = actions.keep_answer(run.job.made_by, said, plan_answer(answer))
-        ready = sum(each.ready for each in answer.served)
         result["words"] = _("%(ready)d of %(all)d orders can be built in full.") % {
-            "ready": ready, "all": len(answer.served),
+            "ready": made.ready, "all": made.all_orders,
         }  # fmt: skip
         result["address"] = reverse("plans:one", args=[made.pk])
         result["plan"] = made.pk
