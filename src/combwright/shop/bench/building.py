@@ -9,6 +9,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from combwright.allocation.reservations import place_name, wants_in
+from combwright.notes.names import HIGHEST_MIDI
+from combwright.shop.bench.homes import divided, home_for
 from combwright.shop.bench.picking import NotThus
 from combwright.shop.orders import actions as order_actions
 from combwright.shop.orders.models import Order, Wish
@@ -16,8 +18,7 @@ from combwright.shop.orders.reading import Reader
 from combwright.shop.orders.states import State
 from combwright.shop.people.models import Person
 from combwright.shop.plans.models import Taken
-from combwright.shop.rack.actions import NewBin, make_bin
-from combwright.shop.rack.models import MILLICENTS_PER_CENT, Bin, Entry, Plate
+from combwright.shop.rack.models import Bin, Entry, Plate
 from combwright.shop.rack.posting import post
 from combwright.shop.register.models import Fitted, Instrument
 
@@ -130,6 +131,11 @@ def put_back_filed(person: Person, taken: Taken, *, pitch_mc: int) -> Bin:
         Picked, or in its seat; the seat then wants another plate.
     pitch_mc : int
         Its absolute pitch now, in thousandths of a cent above MIDI note 0.
+
+    Raises
+    ------
+    NotThus
+        If there is no such plate to put back, or no plate sounds so.
     """
     order, there = _locked(taken)
     _check_on_the_bench(order)
@@ -137,6 +143,8 @@ def put_back_filed(person: Person, taken: Taken, *, pitch_mc: int) -> Bin:
         there = take_out(person, there, because=_("put back into the rack"))
     if there.state != Taken.PICKED:
         raise NotThus(_("There is no plate of %s to put back.") % there.place)
+    if not 0 <= divided(pitch_mc)[0] <= HIGHEST_MIDI:
+        raise NotThus(_("No plate sounds so far off; measure it again."))
     home = home_for(there.bin, pitch_mc)
     post(person, Entry.RETURNED, {home.pk: 1}, note=f"{order.number}: {there.place}")
     if there.plate_id:
@@ -148,43 +156,6 @@ def put_back_filed(person: Person, taken: Taken, *, pitch_mc: int) -> Bin:
     facts = {"place": there.place, "bin": home.code}
     order_actions.tell(order, person, _("the plate of %(place)s lies in bin %(bin)s now") % facts)
     return home
-
-
-def divided(pitch_mc: int) -> tuple[int, int]:
-    """Return the nearest note and the offset from it, in thousandths of a cent."""
-    semitone = 100 * MILLICENTS_PER_CENT
-    midi = (pitch_mc + semitone // 2) // semitone
-    return midi, pitch_mc - midi * semitone
-
-
-def home_for(source: Bin, pitch_mc: int) -> Bin:
-    """Return the bin for a plate that came from one bin and has another pitch now.
-
-    It is the bin it came from if that still says the truth, else one that holds such plates of
-    that batch, else a new one, named after the first.
-    """
-    if source.midi * 100 * MILLICENTS_PER_CENT + source.millicents == pitch_mc:
-        return source
-    midi, millicents = divided(pitch_mc)
-    known = Bin.objects.filter(
-        midi=midi, millicents=millicents, slot_um=source.slot_um, mount=source.mount,
-        batch_id=source.batch_id, held=source.held,
-    )  # fmt: skip
-    if there := known.order_by("pk").first():
-        return there
-    new = NewBin(
-        code=_free_code(source.code), midi=midi, slot_um=source.slot_um,
-        mount="front" if source.mount == "front" else "rear", millicents=millicents,
-        cut=source.cut, walk=source.walk, cost=source.cost,
-    )  # fmt: skip
-    return make_bin(new, source.batch.code)
-
-
-def _free_code(code: str) -> str:
-    """Return the first free of `A-03 filed 1`, `A-03 filed 2` and so on."""
-    stem = f"{code[:30]} filed "
-    there = set(Bin.objects.filter(code__startswith=stem).values_list("code", flat=True))
-    return next(name for n in range(1, len(there) + 2) if (name := f"{stem}{n}") not in there)
 
 
 @transaction.atomic
@@ -207,6 +178,24 @@ def finish(person: Person, order: Order) -> Order:
     instruments = Instrument.objects.filter(order=there, taken_apart_at=None)
     instruments.update(finished_at=timezone.now())
     order_actions.advance(there, State.BUILT, person, _("built"))
+    return there
+
+
+@transaction.atomic
+def back_to_the_bench(person: Person, order: Order) -> Order:
+    """Take a built order back to the bench, as when something was found in playing it again.
+
+    Raises
+    ------
+    NotThus
+        If it is not built.
+    """
+    there = order_actions.locked(order)
+    if there.state != State.BUILT:
+        facts = {"number": there.number, "state": there.get_state_display()}
+        raise NotThus(_("Order %(number)s is %(state)s; only a built one goes back.") % facts)
+    order_actions.advance(there, State.BENCH, person, _("taken back to the bench"))
+    Instrument.objects.filter(order=there, taken_apart_at=None).update(finished_at=None)
     return there
 
 

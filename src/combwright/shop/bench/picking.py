@@ -42,13 +42,14 @@ def begin(person: Person, orders: Collection[Order]) -> list[Order]:
 
     Raises
     ------
-    NoSuchStep
+    NotSo
         If one of them is in another state.
     """
     keys = [each.pk for each in orders]
     there = list(Order.objects.select_for_update().filter(pk__in=keys).order_by("pk"))
     for order in there:
         if order.state != State.PICKING:
+            order_actions.only_while(order, State.ASIDE)
             order_actions.advance(order, State.PICKING, person, _("picking began"))
     return there
 
@@ -69,7 +70,7 @@ def pick(person: Person, taken: Taken, *, plate: Plate | None = None) -> Taken:
     Raises
     ------
     NotThus
-        If the order is not being picked, the plate is gone, or lies elsewhere.
+        If the order is not being picked, the plate is gone, held, or lies elsewhere.
     """
     there = _locked(taken)
     if there.state in (Taken.PICKED, Taken.FITTED):
@@ -77,6 +78,10 @@ def pick(person: Person, taken: Taken, *, plate: Plate | None = None) -> Taken:
     _check_picking(there.order)
     if there.state != Taken.ASIDE:
         raise NotThus(_("This plate is %s; choose another one.") % there.get_state_display())
+    _check_not_held(there.bin)
+    if plate is not None:
+        # As it is now: somebody may have picked or moved it since it was looked at.
+        plate = Plate.objects.select_for_update().get(pk=plate.pk)
     if plate is not None and plate.bin_id != there.bin_id:
         facts = {"plate": plate.code, "bin": there.bin.code}
         raise NotThus(_("Plate %(plate)s is none of bin %(bin)s; scan one from there.") % facts)
@@ -93,10 +98,17 @@ def pick(person: Person, taken: Taken, *, plate: Plate | None = None) -> Taken:
 
 @transaction.atomic
 def unpick(person: Person, taken: Taken) -> Taken:
-    """Put a plate that was picked back into its bin, where it stays set aside."""
+    """Put a plate that was picked back into its bin, where it stays set aside.
+
+    Raises
+    ------
+    NotThus
+        If its order is not being picked or built, or it is not picked.
+    """
     there = _locked(taken)
     if there.state == Taken.ASIDE:
         return there
+    _check_picking(there.order)
     if there.state != Taken.PICKED:
         facts = {"place": there.place, "state": there.get_state_display()}
         raise NotThus(
@@ -160,11 +172,13 @@ def substitute(person: Person, gone: Taken, code: str) -> Taken:
     Raises
     ------
     NotThus
-        If the seat has a plate, or the bin's plates do not suit it.
+        If its order is not being picked or built, the seat has a plate, or the bin's plates do not
+        suit it.
     SetAside
         If none of them is free any more.
     """
     there = _locked(gone)
+    _check_picking(there.order)
     if there.state != Taken.GONE:
         raise NotThus(_("The seat %s has its plate.") % there.place)
     if (
@@ -197,10 +211,11 @@ def put_order_back(person: Person, order: Order, *, words: str = "") -> Order:
 
     Raises
     ------
-    NoSuchStep
-        If it is not being picked.
+    NotSo
+        If it is not being picked; from the bench it goes back to be picked, or is cancelled.
     """
     there = order_actions.locked(order)
+    order_actions.only_while(there, State.PICKING)
     order_actions.advance(there, State.OPEN, person, words or _("put back, to be planned anew"))
     return_all(person, there)
     return there
@@ -214,13 +229,14 @@ def return_all(person: Person, order: Order) -> None:
     for each in taken:
         side = picked if each.state == Taken.PICKED else aside
         side[each.bin_id] = side.get(each.bin_id, 0) + 1
-    if picked:
-        post(person, Entry.RETURNED, picked, note=order.number)
-    items: dict[int, int] = {}
     parts = TakenPart.objects.filter(order=order, used=False)
-    for item, many in parts.values_list("item_id", "count"):
-        items[item] = -many
-    put_aside(Aside({key: -many for key, many in aside.items()}, items))
+    items = {item: -many for item, many in parts.values_list("item_id", "count")}
+    released = Aside({key: -many for key, many in aside.items()}, items)
+    # In one go, so that all their bins are locked in the order of their keys.
+    if picked:
+        post(person, Entry.RETURNED, picked, aside=released, note=order.number)
+    else:
+        put_aside(released)
     for each in taken:
         if each.plate_id:
             Plate.objects.filter(pk=each.plate_id).update(bin=each.bin_id, left_because="")
@@ -241,6 +257,7 @@ def to_the_bench(person: Person, order: Order) -> Order:
     there = order_actions.locked(order)
     if there.state == State.BENCH:
         return there
+    order_actions.only_while(there, State.PICKING)
     missing = missing_places(there)
     if missing:
         raise NotThus(
@@ -276,8 +293,23 @@ def missing_places(order: Order) -> list[str]:
 def _locked(taken: Taken) -> Taken:
     """Return a taken plate as it is now, its order locked first."""
     order_actions.locked(taken.order)
-    found = Taken.objects.select_for_update(of=("self",)).select_related("order", "bin", "wish")
+    found = Taken.objects.select_for_update(of=("self",)).select_related(
+        "order", "bin__batch", "wish"
+    )
     return found.get(pk=taken.pk)
+
+
+def _check_not_held(plate_bin: Bin) -> None:
+    if plate_bin.held:
+        held = _("Bin %s is held") % plate_bin.code
+    elif plate_bin.batch.held:
+        because = plate_bin.batch.held_because
+        held = _("Batch %s is held") % plate_bin.batch.code + (f" ({because})" if because else "")
+    else:
+        return
+    raise NotThus(
+        _("%s, so none of its plates is picked; put the order back, to be planned anew.") % held
+    )
 
 
 def _check_picking(order: Order) -> None:
