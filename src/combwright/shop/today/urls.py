@@ -1,6 +1,8 @@
 """The address of the day's page."""
 
-from typing import Any
+from django.urls import path
+
+from combwright.shop.today import views
 
 app_name = "today"
-urlpatterns: list[Any] = []
+urlpatterns = [path("", views.next_things, name="next")]
