@@ -14,6 +14,7 @@ from combwright.shop.people.roles import May
 from combwright.shop.rack.actions import receive
 from combwright.shop.rack.item_actions import NewItem, make_item
 from shop.api.programs import Program, a_token, problem, somebody
+from shop.api.whole_orders import an_order_on_the_bench
 from shop.rack.shelves import a_bin
 
 pytestmark = pytest.mark.django_db
@@ -82,9 +83,12 @@ def test_the_lines_to_try_do_what_they_say(client):
     make_item(somebody(), NewItem("SET-A", "set", key="A", layout="standard", batch="b7"), came=3)
     token = a_token()[1]
     first = receive(somebody(), here, 1).pk
+    there = an_order_on_the_bench()
     for n, line in enumerate(lines):
         method, address, headers, body = read_curl(line, token, f"key-{n}")
         address = address.replace("/entries/1", f"/entries/{first}")
+        address = address.replace("/plans/1", f"/plans/{there['plan']}")
+        address = address.replace("/instruments/00001", f"/instruments/{there['serial']}")
         answer = Client().generic(
             method, address.removeprefix("http://testserver"), body, headers=headers,
             content_type=headers.pop("Content-Type", "application/octet-stream"),

@@ -17,10 +17,12 @@ from schemathesis.config import SchemathesisConfig
 from combwright.shop.api.document import openapi
 from combwright.shop.api.models import Answered
 from combwright.shop.people import patience
+from combwright.shop.plans.faults import faults
 from combwright.shop.rack.item_actions import NewItem, make_item
 from combwright.shop.rack.item_queries import item_faults
 from combwright.shop.rack.queries import ledger_faults
 from shop.api.programs import a_token, somebody
+from shop.api.whole_orders import an_order_on_the_bench
 from shop.rack.shelves import a_bin
 
 EXAMPLES = int(os.environ.get("COMBWRIGHT_EXAMPLES", "15"))
@@ -49,6 +51,7 @@ def headers(db, asked_in_process, monkeypatch):
     a_bin("A-01-1", 50, batch="b7")
     a_bin("A-01-1b", 50, batch="b7")
     make_item(somebody(), NewItem("SET-A", "set", key="A", layout="standard", batch="b7"), came=30)
+    an_order_on_the_bench()
     return {"Authorization": f"Bearer {a_token()[1]}"}
 
 
@@ -65,4 +68,4 @@ def test_every_request_is_answered_as_the_document_says(case, headers):
     Answered.objects.all().delete()
     answer = case.call_and_validate(headers=headers)
     assert answer.status_code != 429
-    assert [*ledger_faults(), *item_faults()] == []
+    assert [*ledger_faults(), *item_faults(), *faults()] == []

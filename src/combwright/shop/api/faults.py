@@ -106,5 +106,7 @@ _TEXTS: Final[Mapping[str, Callable[[Mapping[str, Any]], str]]] = {
     "list_type": _kind(lambda: _("a list")),
     "model_type": _kind(lambda: _("an object with fields")),
     "model_attributes_type": _kind(lambda: _("an object with fields")),
+    "date_type": _kind(lambda: _("a day, as 2026-05-04")),
+    "datetime_type": _kind(lambda: _("a time, as 2026-05-04T09:12:00Z")),
     "finite_number": _kind(lambda: _("a number")),
 }

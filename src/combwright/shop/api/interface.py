@@ -11,7 +11,17 @@ from ninja import NinjaAPI, Router
 from ninja.errors import HttpError, ValidationError, ValidationErrorContext
 from ninja.operation import Operation
 
-from combwright.shop.api import bins, deliveries, layouts, ledger, problems, stores
+from combwright.shop.api import (
+    bins,
+    deliveries,
+    instruments,
+    layouts,
+    ledger,
+    orders,
+    plans,
+    problems,
+    stores,
+)
 from combwright.shop.api.faults import faults_of, in_one_line
 from combwright.shop.api.gate import Called
 from combwright.shop.api.operations import reads
@@ -74,7 +84,10 @@ def me(request: Called) -> Me:
     )
 
 
-for part in (router, bins.router, ledger.router, deliveries.router, stores.router, layouts.router):
+for part in (
+    router, orders.router, plans.router, instruments.router, bins.router, ledger.router,
+    deliveries.router, stores.router, layouts.router,
+):  # fmt: skip
     api.add_router("", part)
 
 

@@ -8,7 +8,10 @@ from django.db import models
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
+from combwright.shop.api.hook_models import Call, Hook, Received
 from combwright.shop.people.roles import May, allowed
+
+__all__ = ["Answered", "Call", "Hook", "Received", "Token", "WrongToken"]
 
 #: What every token begins with, so that one that was left lying about is known for what it is.
 BEGINS: Final = "cw_"

@@ -90,6 +90,12 @@ REFUSED = Kind(
       "taken, something was done before. The detail says which. Nothing was changed. Under the "
       "same Idempotency-Key this stays the answer; when the shop has changed, ask with a new key."),
 )  # fmt: skip
+BAD_WISH = Kind(
+    "bad-wish", 409, _("A wish cannot be built as it is written"),
+    _("The list errors names every fault of every wish: a key, layout, comb or temperament that "
+      "the shop does not know, or parts that do not go together; pointer leads to its place in the "
+      "body. Nothing was done, and the same Idempotency-Key may be used again."),
+)  # fmt: skip
 CROSSED = Kind(
     "crossed", 409, _("Somebody did the same at once"),
     _("Another request changed the same thing in the same moment. Nothing was done; repeat the "
@@ -138,8 +144,8 @@ BUSY = Kind(
 
 KINDS: Final[Sequence[Kind]] = (
     MALFORMED, KEY_WANTED, NO_TOKEN, NOT_ALLOWED, HTTPS_ONLY, NOT_THERE, WRONG_METHOD, JSON_ONLY,
-    REFUSED, CROSSED, TOO_LARGE, NOT_JSON, INVALID, KEY_REUSED, SLOW_DOWN, TOO_OFTEN, OUR_FAULT,
-    BUSY,
+    REFUSED, BAD_WISH, CROSSED, TOO_LARGE, NOT_JSON, INVALID, KEY_REUSED, SLOW_DOWN, TOO_OFTEN,
+    OUR_FAULT, BUSY,
 )  # fmt: skip
 #: What an answer becomes that was not made here but by Django's own means.
 OF_STATUS: Final[Mapping[int, Kind]] = MappingProxyType(

@@ -16,7 +16,8 @@ from combwright.shop.api.words import MEANING
 #: What stands in the lines to try.
 _EXAMPLES: Final[Mapping[str, str]] = {
     "bin": "A-01-1", "batch": "b7", "entry": "1", "layout": "standard",
-    "item": "SET-A", "key": "C", "place": "A-07",
+    "item": "SET-A", "key": "C", "place": "A-07", "order": "W-0001", "plan": "1",
+    "serial": "00001",
 }  # fmt: skip
 _DEEPEST: Final = 3
 

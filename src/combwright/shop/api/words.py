@@ -28,6 +28,7 @@ NOTE: Final = (
 )
 KEY: Final = r"^((low|high) )?[A-G][#b]?$"
 MONEY: Final = r"^(0|[1-9][0-9]{0,6})(\.[0-9]{1,2})?$"
+EMAIL_OR_NONE: Final = r"^([!-?A-~]{1,64}@[!-?A-~]{1,180})?$"
 IDEMPOTENCY_KEY: Final = r"^[!-~]([ -~]{0,198}[!-~])?$"
 
 #: What each pattern means, for those whom it turns away.
@@ -38,11 +39,12 @@ MEANING: Final[Mapping[str, str]] = {
     NOTE: "a note without cents, as F#5 or Bb4",
     KEY: "a key, as A, Bb or low F",
     MONEY: 'a text with at most two decimals, as "2.20"',
+    EMAIL_OR_NONE: "an e-mail address in ASCII characters, or an empty text",
     IDEMPOTENCY_KEY: "visible characters",
 }
 
 
-def _whole(value: Any) -> Any:
+def whole(value: Any) -> Any:
     """JSON knows one kind of number: 3.0 is 3 to it."""
     return int(value) if isinstance(value, float) and value.is_integer() else value
 
@@ -82,10 +84,10 @@ Pitch = Annotated[str, Field(min_length=2, max_length=6, pattern=NOTE)]
 Money = Annotated[str, Field(max_length=10, pattern=MONEY)]
 Cents = Annotated[float, Field(ge=-600, le=600)]
 SlotMm = Annotated[float, Field(ge=0.1, le=60)]
-Plates = Annotated[int, Field(ge=1, le=MOST_PLATES), BeforeValidator(_whole)]
-Found = Annotated[int, Field(ge=0, le=MOST_PLATES), BeforeValidator(_whole)]
-Lost = Annotated[int, Field(ge=0, le=200), BeforeValidator(_whole)]
-Sets = Annotated[int, Field(ge=1, le=200), BeforeValidator(_whole)]
+Plates = Annotated[int, Field(ge=1, le=MOST_PLATES), BeforeValidator(whole)]
+Found = Annotated[int, Field(ge=0, le=MOST_PLATES), BeforeValidator(whole)]
+Lost = Annotated[int, Field(ge=0, le=200), BeforeValidator(whole)]
+Sets = Annotated[int, Field(ge=1, le=200), BeforeValidator(whole)]
 Mount = Literal["front", "rear"]
 OrdinaryKey = Literal["G", "Ab", "A", "Bb", "B", "C", "Db", "D", "Eb", "E", "F", "F#"]
 IdempotencyKey = Annotated[str, Field(min_length=1, max_length=200, pattern=IDEMPOTENCY_KEY)]
