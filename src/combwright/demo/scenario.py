@@ -4,7 +4,8 @@ The workshop, its comb, its layouts and its order numbers are invented. The rack
 `stock_left`; all other files are texts in `shop_files`.
 """
 
-from collections.abc import Iterable
+import csv
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
@@ -51,6 +52,21 @@ def write_demo_shop(folder: Path | str) -> tuple[Path, ...]:
     """
     texts = {name: packaged_text("shop_files", name) for name in _TEXTS}
     return write_new(folder, {"rack.csv": rack_text(rack_bins()), **texts}, same_is_fine=True)
+
+
+def shop_text(name: str) -> str:
+    """Return one of the workshop's texts, such as `comb.toml`."""
+    return packaged_text("shop_files", name)
+
+
+def order_rows() -> tuple[Mapping[str, str], ...]:
+    """Return the rows of the workshop's orders, by their columns' names."""
+    return tuple(csv.DictReader(shop_text("orders.csv").splitlines()))
+
+
+def part_rows() -> tuple[Mapping[str, str], ...]:
+    """Return the rows of the workshop's parts, by their columns' names."""
+    return tuple(csv.DictReader(shop_text("parts.csv").splitlines()))
 
 
 def rack_text(bins: Iterable[Bin]) -> str:
