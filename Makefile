@@ -4,8 +4,11 @@ BIN := .venv/bin
 DEMO ?= demo-shop
 # SERVE=0 sets the demo's shop up, checks it and stops.
 SERVE ?= 1
+# How much `make soak` does, on each database: people killed at work, and lives of a shop lived.
+KILLS ?= 1000
+LIVES ?= 300
 
-.PHONY: demo test check bench format lock clean
+.PHONY: demo test soak check bench format lock clean
 
 demo: .venv/ok
 	$(BIN)/combwright demo $(DEMO) $(if $(filter 0,$(SERVE)),--no-serve,--serve)
@@ -14,6 +17,12 @@ test: .venv/ok
 	$(BIN)/python tests/debian.py chromium
 	$(BIN)/pytest -n auto
 	$(BIN)/python tests/with_postgresql.py $(BIN)/pytest -m data tests/shop
+
+# Hours of it: kill -9 in the middle of everything, any action after any other, everybody at once.
+soak: .venv/ok
+	COMBWRIGHT_KILLS=$(KILLS) COMBWRIGHT_LIVES=$(LIVES) $(BIN)/pytest -m data tests/shop/life tests/shop/crashes
+	COMBWRIGHT_KILLS=$(KILLS) COMBWRIGHT_LIVES=$(LIVES) $(BIN)/python tests/with_postgresql.py \
+	  $(BIN)/pytest -m data tests/shop/life tests/shop/crashes
 
 check: .venv/ok
 	$(BIN)/ruff format --check .
