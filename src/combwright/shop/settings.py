@@ -80,7 +80,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "people.Person"
 LOGIN_URL = "people:login"
-LOGIN_REDIRECT_URL = "rack:heat"
+LOGIN_REDIRECT_URL = "today:next"
 LOGOUT_REDIRECT_URL = "people:login"
 AUTH_PASSWORD_VALIDATORS = [
     {
@@ -99,6 +99,7 @@ JOB_MODULES = [
     "combwright.shop.jobs.tidying",
     "combwright.shop.plans.tasks",
     "combwright.shop.backups.tasks",
+    "combwright.shop.api.delivering",
 ]
 #: A worker that is silent for so long is held to be gone, and its job is taken up by another one.
 JOB_LEASE_SECONDS = 30

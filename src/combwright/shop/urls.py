@@ -4,7 +4,7 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 
 urlpatterns = [
-    path("", RedirectView.as_view(pattern_name="rack:heat"), name="home"),
+    path("", RedirectView.as_view(pattern_name="today:next"), name="home"),
     path("people/", include("combwright.shop.people.urls")),
     path("jobs/", include("combwright.shop.jobs.urls")),
     path("designs/", include("combwright.shop.designs.urls")),

@@ -31,7 +31,9 @@ def kind_of(path):
 
 
 def links_on(page, origin):
-    found = page.eval_on_selector_all("a[href]", "all => all.map((each) => each.href)")
+    # A link inside a drawing has no address of its own as text.
+    whole = "all => all.map((each) => new URL(each.getAttribute('href'), document.baseURI).href)"
+    found = page.eval_on_selector_all("a[href]", whole)
     paths = {urlsplit(each).path for each in found if each.startswith(origin + "/")}
     return sorted(path for path in paths if not NOT_PAGES.search(path))
 
