@@ -188,8 +188,10 @@ def test_an_order_is_made_with_its_first_row_and_a_new_customer(office):
 
 
 def test_an_order_may_be_made_without_a_row_to_be_designed(office):
-    assert office.post(page("new"), {**FACTS, "design": "1"}).status_code == 302
-    assert not Order.objects.get().wishes.exists()
+    answer = office.post(page("new"), {**FACTS, "design": "1"})
+    order = Order.objects.get()
+    assert answer.headers["Location"] == page("wish-new", order.number)
+    assert not order.wishes.exists()
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from combwright.shop.orders import actions, sharing
 from combwright.shop.orders.models import Share
-from combwright.shop.orders.queries import changed_since_yes
+from combwright.shop.orders.queries import changed_since_yes, shown_mark
 from combwright.shop.orders.states import State
 from shop.orders.shelf import a_customer, a_draft, again, text
 from shop.rack.shelves import somebody
@@ -23,7 +23,7 @@ def address(token):
 
 
 def yes(client, token, order, **more):
-    given = {"seen": again(order).version, "name": "Ida", "words": "please", **more}
+    given = {"seen": shown_mark(again(order)), "name": "Ida", "words": "please", **more}
     return client.post(address(token), given)
 
 
@@ -62,7 +62,9 @@ def test_the_yes_is_written_down_once_with_its_time_and_words(client):
     token = shared(order)
     assert yes(client, token, order).status_code == 302
     found = Share.objects.get()
-    assert (found.yes_name, found.yes_words, found.yes_version) == ("Ida", "please", 1)
+    assert (found.yes_name, found.yes_words, found.yes_mark) == (
+        "Ida", "please", shown_mark(order),
+    )  # fmt: skip
     assert "you said yes to this" in text(client.get(address(token)))
     twice = yes(client, token, order, name="Mallory")
     assert twice.status_code == 422
@@ -73,9 +75,9 @@ def test_the_yes_is_written_down_once_with_its_time_and_words(client):
 
 def test_a_yes_to_what_was_changed_meanwhile_is_not_taken(client):
     order = a_draft("W-1")
-    token = shared(order)
-    actions.change_order(order, somebody(), {"priority": 1}, seen=1)
-    answer = yes(client, token, order, seen=1)
+    token, seen = shared(order), shown_mark(order)
+    actions.change_order(order, somebody(), {"price": 99}, seen=1)
+    answer = yes(client, token, order, seen=seen)
     assert answer.status_code == 422
     assert "changed" in text(answer)
     assert 'value="Ida"' in text(answer)
@@ -88,6 +90,9 @@ def test_the_order_says_when_it_was_changed_after_the_yes(client):
     yes(client, token, order)
     actions.open_order(order, somebody())
     assert not changed_since_yes(Share.objects.get(), again(order))
+    for facts in ({"priority": 1}, {"note": "pinned, and asked for by telephone"}):
+        actions.change_order(order, somebody(), facts, seen=again(order).version)
+        assert not changed_since_yes(Share.objects.get(), again(order))
     actions.change_order(order, somebody(), {"price": 99}, seen=again(order).version)
     assert changed_since_yes(Share.objects.get(), again(order))
     assert "has changed the order since" in text(client.get(address(token)))
@@ -96,7 +101,7 @@ def test_the_order_says_when_it_was_changed_after_the_yes(client):
     assert "the order was changed after that" in page
     client.logout()
     assert yes(client, token, order, name="Ida M.").status_code == 302
-    assert Share.objects.get().yes_version == again(order).version
+    assert not changed_since_yes(Share.objects.get(), again(order))
 
 
 def test_links_that_are_over_say_so_plainly(client):

@@ -6,6 +6,7 @@ which order it is and where it is on its way: whoever wants more asks for it, wi
 
 import json
 import uuid
+from collections.abc import Sequence
 
 from django.utils import timezone
 
@@ -16,13 +17,13 @@ from combwright.shop.orders.states import State
 
 
 @listen
-def note_step(order: Order, state: State) -> None:
-    """Write a call for every program that wants to hear of an order's step."""
+def note_step(orders: Sequence[Order], state: State) -> None:
+    """Write a call of each order for every program that wants to hear of its step."""
     event = EVENT_OF.get(state)
     if event is None:
         return
     hooks = [each for each in Hook.objects.filter(off_at=None) if event in each.events]
-    Call.objects.bulk_create(_call(each, event, order) for each in hooks)
+    Call.objects.bulk_create(_call(each, event, order) for order in orders for each in hooks)
 
 
 def _call(hook: Hook, event: str, order: Order) -> Call:

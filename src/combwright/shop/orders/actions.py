@@ -150,11 +150,11 @@ def advance(order: Order, state: State, person: Person | None, words: str) -> No
     order.version += 1
     order.save(update_fields=["state", "version"])
     tell(order, person, words, state=state.value)
-    tell_listeners(order, state)
+    tell_listeners([order], state)
 
 
 def advance_all(orders: Collection[Order], state: State, person: Person | None, words: str) -> None:
-    """Bring many locked orders into another state, each as `advance` does, in two queries.
+    """Bring many locked orders into another state, as `advance` does, in a few queries.
 
     Raises
     ------
@@ -171,8 +171,7 @@ def advance_all(orders: Collection[Order], state: State, person: Person | None, 
     Step.objects.bulk_create(
         Step(order=each, by=person, words=words[:300], state=state.value) for each in orders
     )
-    for order in orders:
-        tell_listeners(order, state)
+    tell_listeners(list(orders), state)
 
 
 @transaction.atomic

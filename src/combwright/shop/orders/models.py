@@ -172,8 +172,8 @@ class Share(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True, blank=True)
-    #: The order's version that the customer said yes to.
-    yes_version = models.PositiveIntegerField(null=True, blank=True)
+    #: The mark of what the customer saw as they said yes (`queries.shown_mark`).
+    yes_mark = models.CharField(max_length=64, blank=True)
     yes_at = models.DateTimeField(null=True, blank=True)
     yes_name = models.CharField(max_length=120, blank=True)
     yes_words = models.CharField(max_length=500, blank=True)

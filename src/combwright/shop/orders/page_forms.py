@@ -105,4 +105,4 @@ class YesForm(forms.Form):
         label=_("Anything to add"), required=False, max_length=500,
         widget=forms.Textarea({"rows": 3}),
     )  # fmt: skip
-    seen = forms.IntegerField(widget=forms.HiddenInput, min_value=0)
+    seen = forms.CharField(widget=forms.HiddenInput, max_length=64)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from hashlib import sha256
 
 from django.db.models import Count, F, Prefetch, Q, QuerySet
 
@@ -14,6 +15,10 @@ from combwright.shop.orders.states import State
 
 #: Orders in these states are on their way; the others are at an end.
 UNDER_WAY = tuple(each.value for each in State if each not in (State.SENT, State.CANCELLED))
+#: What a customer's link shows of each row.
+_SHOWN = (
+    "row", "what", "quantity", "key", "layout", "changes", "kit", "temperament", "a4", "comb",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,15 +76,21 @@ def shares_of(order: Order) -> list[Share]:
     return list(order.shares.select_related("made_by"))
 
 
-def changed_since_yes(share: Share, order: Order) -> bool:
-    """Tell whether an order is another one than the customer said yes to.
+def shown_mark(order: Order) -> str:
+    """Return a mark that tells what a customer's link shows of an order from anything else.
 
-    An order's version rises with its way through the shop too, a step each time; that is no change.
+    The order's version would not do: it rises with each step through the shop, and with what
+    concerns nobody outside, as a pinned plate or a priority.
     """
-    if share.yes_version is None or share.yes_at is None:
-        return False
-    moved = order.steps.filter(at__gte=share.yes_at).exclude(state="").count()
-    return order.version - share.yes_version > moved
+    rows = order.wishes.order_by("row").values_list(*_SHOWN)
+    price = None if order.price is None else f"{order.price:.2f}"
+    said = (order.number, order.due and f"{order.due}", price, *rows)
+    return sha256(repr(said).encode()).hexdigest()
+
+
+def changed_since_yes(share: Share, order: Order) -> bool:
+    """Tell whether an order is another one than the customer said yes to."""
+    return share.yes_at is not None and share.yes_mark != shown_mark(order)
 
 
 def layouts_named(word: str) -> list[str]:

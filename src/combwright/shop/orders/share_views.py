@@ -68,7 +68,7 @@ def shared(request: HttpRequest) -> HttpResponse:
     token = request.GET.get(KEY, "")[:200]
     try:
         found = sharing.opened(token)
-        form = YesForm(posted(request), initial={"seen": found.order.version})
+        form = YesForm(posted(request), initial={"seen": queries.shown_mark(found.order)})
         answered = status(request)
         if form.is_valid():
             said = form.cleaned_data
@@ -79,7 +79,7 @@ def shared(request: HttpRequest) -> HttpResponse:
             except NotSo as error:
                 form.add_error(None, str(error))
                 form.data = {"name": said["name"], "words": said["words"],
-                             "seen": found.order.version}  # fmt: skip
+                             "seen": queries.shown_mark(found.order)}  # fmt: skip
             else:
                 return _apart(redirect(_address(token)))
     except sharing.LinkIsOver as error:

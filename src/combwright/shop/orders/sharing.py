@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from combwright.shop.orders.actions import ChangedMeanwhile, NotSo, locked, tell
 from combwright.shop.orders.models import Order, Share
-from combwright.shop.orders.queries import changed_since_yes
+from combwright.shop.orders.queries import changed_since_yes, shown_mark
 from combwright.shop.orders.states import State
 from combwright.shop.people.models import Link, Person
 
@@ -88,8 +88,10 @@ def opened(token: str) -> Share:
 
 
 @transaction.atomic
-def say_yes(token: str, *, seen: int, name: str, words: str) -> Share:
-    """Write down that the customer agrees to the order as they saw it, once for each version.
+def say_yes(token: str, *, seen: str, name: str, words: str) -> Share:
+    """Write down that the customer agrees to the order as they saw it, once until it is changed.
+
+    `seen` is the mark of what they saw.
 
     Raises
     ------
@@ -104,13 +106,13 @@ def say_yes(token: str, *, seen: int, name: str, words: str) -> Share:
     share = Share.objects.select_for_update().get(pk=opened(token).pk)
     if order.state in (State.CANCELLED, State.SENT):
         raise NotSo(_("This order is %s; nothing is left to agree on.") % order.get_state_display())
-    if order.version != seen:
+    if (mark := shown_mark(order)) != seen:
         raise ChangedMeanwhile(order.number)
     if share.yes_at is not None and not changed_since_yes(share, order):
         raise NotSo(_("You have said yes to this already."))
-    share.yes_version, share.yes_at = order.version, timezone.now()
+    share.yes_mark, share.yes_at = mark, timezone.now()
     share.yes_name, share.yes_words = name, words
-    share.save(update_fields=["yes_version", "yes_at", "yes_name", "yes_words"])
+    share.save(update_fields=["yes_mark", "yes_at", "yes_name", "yes_words"])
     # Without the name: a timeline stays when the customer's data are erased.
     tell(order, None, _("the customer said yes on their link"))
     return share

@@ -113,7 +113,7 @@ def new(request: ShopRequest) -> HttpResponse:
             facts_form.add_error(None, str(error))
         else:
             messages.success(request, _("Order %s is made.") % order.number)
-            return redirect("orders:one", order.number)
+            return redirect("orders:wish-new" if design_it else "orders:one", order.number)
     context = {"form": facts_form, "row_form": row_form}
     return render(request, "orders/new.html", context, status=status(request))
 
