@@ -61,6 +61,8 @@ PAGES = [
     ("send", "get", SEND),
     ("send", "post", SEND),
     ("slip", "get", LOOK),
+    ("take-apart", "get", BUILD),
+    ("take-apart", "post", BUILD),
     ("cancel", "get", ORDER),
     ("cancel", "post", ORDER),
 ]
@@ -249,6 +251,17 @@ def test_not_there_books_it_offers_the_cheapest_and_goes_on(owner):
     assert sound()
 
 
+def test_the_bin_that_lacked_a_plate_is_offered_last_and_says_so(owner):
+    a_set("C", 2)
+    a_set("C", 1, batch="b2", cents=10)
+    order = being_picked()
+    taken = plate_of(order, "5 lower draw")
+    offered = owner.post(address("not-there", order, taken), follow=True)
+    bins = re.findall(r'<th scope="row">([\w-]+)', offered.content.decode())
+    assert (bins[0], bins[-1]) == ("b2-C-5d", "b1-C-5d")
+    assert "b1-C-5d where it was not" in text(offered)
+
+
 def test_a_bin_that_does_not_suit_is_refused_in_a_sentence(owner):
     a_set("C", 2)
     order = being_picked()
@@ -336,6 +349,25 @@ def test_a_filed_plate_goes_into_a_bin_that_tells_its_pitch(owner):
     assert sound()
 
 
+def test_a_maker_who_ends_the_building_sees_the_serial_number_and_no_refusal(client):
+    a_set("C", 1)
+    order = built()
+    client.force_login(somebody("maker", "maker"))
+    client.post(reverse("bench:reopen", args=[order.pk]))
+    done = client.post(reverse("bench:finish", args=[order.pk]), follow=True)
+    assert done.status_code == 200
+    assert order.instruments.get().serial in text(done)
+
+
+def test_a_list_that_is_asked_for_one_order_has_it_ticked(owner):
+    a_set("C", 2)
+    first, second = set_aside(an_order("W-1"), an_order("W-2"))
+    page = owner.get(reverse("bench:list"), {"state": "aside", "order": second.pk})
+    ticked = re.findall(r'value="(\d+)" id="o\d+" checked', page.content.decode())
+    assert ticked == [str(second.pk)]
+    assert str(first.pk) in re.findall(r'name="order" value="(\d+)"', page.content.decode())
+
+
 def test_a_built_order_goes_back_to_the_bench(owner):
     a_set("C", 1)
     order = built()
@@ -388,6 +420,24 @@ def test_cancelling_says_what_goes_where_and_then_does_it(owner):
     assert sound()
 
 
+def test_an_order_on_the_bench_is_taken_apart_and_waits_for_the_next_plan(owner):
+    a_set("C", 2, cents=-20)
+    order = on_the_bench()
+    owner.post(address("fit", order, plate_of(order, "3 upper blow")))
+    assert address("take-apart", order) in owner.get(address("build", order)).content.decode()
+    page = text(owner.get(address("take-apart", order)))
+    assert "1 plate from bin b1-C-3b was retuned: it goes into a bin that says G4." in page
+    unseen = owner.post(address("take-apart", order), {"seen": order.version - 1})
+    assert unseen.status_code == 422
+    assert "changed by somebody else" in text(unseen)
+    answer = owner.post(address("take-apart", order), {"seen": order.version}, follow=True)
+    assert "Order W-1 is taken apart and waits for the next plan." in text(answer)
+    order.refresh_from_db()
+    assert (order.state, in_the_rack()) == (State.OPEN, 40)
+    assert "only one on the bench is taken apart" in text(owner.get(address("take-apart", order)))
+    assert sound()
+
+
 def test_a_cancelled_order_that_was_looked_at_before_is_not_cancelled_unseen(owner):
     a_set("C", 1)
     order = on_the_bench()
@@ -419,10 +469,29 @@ def queries(client, where):
     return len(done)
 
 
-@pytest.mark.parametrize("page", ["list", "walk", "build", "seat", "send", "cancel"])
+@pytest.mark.parametrize("page", ["list", "walk", "build", "seat", "send", "take-apart", "cancel"])
 def test_how_many_queries_a_page_takes_does_not_depend_on_the_plates(owner, page):
     a_set("C", 20)
     few, many = an_order("W-1"), an_order("W-2", quantity=9, kit="5 draw; 4 draw")
     set_aside(few, many)
     owner.post(reverse("bench:begin"), {"order": [few.pk, many.pk]})
     assert queries(owner, address(page, few)) == queries(owner, address(page, many))
+
+
+@pytest.mark.data
+def test_how_many_queries_the_lists_and_the_walk_take_does_not_depend_on_the_orders(owner):
+    for key in "CGDA":
+        a_set(key, 3, batch=f"batch {key}")
+    few = [an_order(f"W-{n}", key="CGDA"[n % 4]) for n in range(12)]
+    set_aside(*few)
+    everywhere = [f"{reverse('bench:list')}?state={s}" for s in ("aside", "picking", "bench")]
+    walk = reverse("bench:walk")
+    one = few[0].pk
+    owner.post(reverse("bench:begin"), {"order": [one]})
+    before = [queries(owner, where) for where in (everywhere[1], f"{walk}?orders={one}")]
+    lists = queries(owner, everywhere[0])
+    keys = [each.pk for each in few[:9]]
+    owner.post(reverse("bench:begin"), {"order": keys})
+    ten = f"{walk}?orders={','.join(map(str, keys))}"
+    assert [queries(owner, where) for where in (everywhere[1], ten)] == before
+    assert queries(owner, everywhere[0]) == lists

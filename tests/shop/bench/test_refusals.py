@@ -6,8 +6,9 @@ from combwright.errors import CombwrightError
 from combwright.shop.bench import building, picking, sending
 from combwright.shop.bench.picking import NotThus
 from combwright.shop.plans.models import Taken
-from combwright.shop.rack.models import Bin
+from combwright.shop.rack.models import Bin, Item
 from combwright.shop.rack.plate_actions import label_plates
+from combwright.shop.register.models import Instrument
 from shop.bench.days import (
     a_set,
     being_picked,
@@ -16,6 +17,7 @@ from shop.bench.days import (
     on_the_bench,
     pick_all,
     plate_of,
+    set_aside,
     sound,
 )
 from shop.rack.shelves import somebody
@@ -39,6 +41,24 @@ def test_an_order_that_is_built_is_not_put_back_as_if_it_were_picked():
     with pytest.raises(CombwrightError, match=r"W-1 is on the bench"):
         picking.put_order_back(somebody(), order)
     assert sound()
+
+
+def test_an_order_on_the_bench_is_taken_apart_and_planned_anew():
+    a_set("C", 1, cents=-20)
+    parts_before = {each.code: each.count for each in Item.objects.all()}
+    order = on_the_bench()
+    for place in ("1 upper blow", "5 lower draw"):
+        building.fit(somebody(), plate_of(order, place))
+    there = sending.take_apart(somebody(), order)
+    assert (there.state, in_the_rack()) == ("open", 20)
+    assert Bin.objects.get(code="b1-C-5d filed 1").count == 1
+    assert {each.code: each.count for each in Item.objects.all()} == parts_before
+    assert not Instrument.objects.filter(taken_apart_at=None).exists()
+    assert sound()
+    assert set_aside(order).state == "aside"
+    assert sound()
+    with pytest.raises(CombwrightError, match=r"W-1 is plates set aside"):
+        sending.take_apart(somebody(), order)
 
 
 def test_nothing_is_set_aside_for_a_cancelled_order():

@@ -158,6 +158,9 @@ class Hands:
         if built:
             self.does(sending.send, self.me, built, tracking="parcel 1")
         if others:
+            apart = others[0].state == "bench" and self.dice.random() < 0.5
+            if apart:
+                self.does(sending.take_apart, self.me, others[0])
             self.does(sending.cancel, self.me, others[0], because="changed their mind")
 
 

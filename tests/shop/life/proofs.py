@@ -41,6 +41,8 @@ PARTS_USED = {
     State.ASIDE: False, State.PICKING: False,
     State.BENCH: True, State.BUILT: True, State.SENT: True,
 }  # fmt: skip
+#: While an order is in one of these states, its instruments are whole.
+WITH_INSTRUMENTS = (State.BENCH, State.BUILT, State.SENT)
 ROOMS = ("rack", "orders", "plans", "register")
 
 
@@ -117,11 +119,19 @@ def _in_instruments():
         if not ours or instrument.taken_apart_at is not None:
             yield f"{taken} sits in {instrument}"
     for each in Instrument.objects.select_related("order"):
-        state = each.order.state
-        if (each.taken_apart_at is not None) != (state == State.CANCELLED):
-            yield f"instrument {each} and its order {state}: taken apart or not?"
-        if (each.finished_at is None) and state in (State.BUILT, State.SENT):
+        state, whole = State(each.order.state), each.taken_apart_at is None
+        if whole and state not in WITH_INSTRUMENTS:
+            yield f"instrument {each} is whole, its order {state}"
+        if not whole and not any(at in (State.OPEN, State.CANCELLED) for at in _been(each)):
+            yield f"instrument {each} is taken apart, its order never went back"
+        if whole and each.finished_at is None and state in (State.BUILT, State.SENT):
             yield f"instrument {each} is not finished, its order is {state}"
+
+
+def _been(instrument):
+    """Return the states that an instrument's order came into after it was begun."""
+    steps = instrument.order.steps.filter(at__gte=instrument.made_at).exclude(state="")
+    return list(steps.values_list("state", flat=True))
 
 
 def _with_labels():

@@ -247,6 +247,9 @@ class Lives(RuleBasedStateMachine):
     def back_to_the_bench(self, n):
         self.deed(building.back_to_the_bench, self.me, self.some(Order, n, state=State.BUILT))
 
+    def take_apart(self, n):
+        self.deed(sending.take_apart, self.me, self.some(Order, n, state=State.BENCH))
+
     def send(self, n):
         self.deed(sending.send, self.me, self.some(Order, n, state=State.BUILT))
 
@@ -319,7 +322,7 @@ class Lives(RuleBasedStateMachine):
             self.begin, self.pick, self.pick, self.unpick, self.not_there, self.substitute,
             self.put_back, self.to_the_bench,
             self.fit, self.fit, self.take_out, self.broke, self.put_back_filed,
-            self.substitute, self.finish, self.back_to_the_bench, self.send,
+            self.substitute, self.finish, self.back_to_the_bench, self.take_apart, self.send,
             self.receive, self.scrap, self.count, self.move, self.take_back, self.hold_batch,
             self.hold_bin, self.label, self.label, self.put_labelled_back, self.count_items,
         ]  # fmt: skip

@@ -19,7 +19,7 @@ from combwright.shop.orders.models import Order, Wish
 from combwright.shop.orders.reading import Reader
 from combwright.shop.orders.states import State
 from combwright.shop.people.door import ShopRequest, needs
-from combwright.shop.people.roles import May
+from combwright.shop.people.roles import May, allowed
 from combwright.shop.plans.models import Taken
 from combwright.shop.register.models import Instrument
 
@@ -95,7 +95,9 @@ def finish(request: ShopRequest, key: int) -> HttpResponse:
     except CombwrightError as error:
         return told(request, reverse("bench:build", args=[key]), wrong=str(error))
     words = _("Order %s is built; it can be sent.") % order.number
-    return told(request, reverse("bench:send", args=[key]), words)
+    # Whoever builds does not everywhere send as well.
+    onward = "bench:send" if allowed(request.user.role, May.SEND) else "bench:build"
+    return told(request, reverse(onward, args=[key]), words)
 
 
 @require_POST

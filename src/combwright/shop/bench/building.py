@@ -144,7 +144,7 @@ def put_back_filed(person: Person, taken: Taken, *, pitch_mc: int) -> Bin:
     if there.state != Taken.PICKED:
         raise NotThus(_("There is no plate of %s to put back.") % there.place)
     if not 0 <= divided(pitch_mc)[0] <= HIGHEST_MIDI:
-        raise NotThus(_("No plate sounds so far off; measure it again."))
+        raise NotThus(_("No plate sounds like that; measure it again."))
     home = home_for(there.bin, pitch_mc)
     post(person, Entry.RETURNED, {home.pk: 1}, note=f"{order.number}: {there.place}")
     if there.plate_id:

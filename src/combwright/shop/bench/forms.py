@@ -34,15 +34,20 @@ class WhyForm(forms.Form):
     )
 
 
-class CancelForm(forms.Form):
-    """Why an order is cancelled, and which version of it was looked at."""
+class SeenForm(forms.Form):
+    """Which version of an order was looked at."""
+
+    seen = forms.IntegerField(widget=forms.HiddenInput)
+
+
+class CancelForm(SeenForm):
+    """Why an order is cancelled."""
 
     because = forms.CharField(
         label=_("Why it is cancelled"),
         max_length=200,
         error_messages={"required": _("Say why, for whoever asks later.")},
     )
-    seen = forms.IntegerField(widget=forms.HiddenInput)
 
 
 class FiledForm(forms.Form):

@@ -59,6 +59,7 @@ def listed(request: ShopRequest) -> HttpResponse:
         "state": state,
         "states": [(s.value, _LABELS[s], counts[s.value]) for s in trays.STATES],
         "all_here": in_address(shown[:MOST_ORDERS]),
+        "ticked": request.GET.getlist("order"),
     }
     return render(request, "bench/list.html", context)
 

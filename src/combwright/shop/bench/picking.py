@@ -212,7 +212,7 @@ def put_order_back(person: Person, order: Order, *, words: str = "") -> Order:
     Raises
     ------
     NotSo
-        If it is not being picked; from the bench it goes back to be picked, or is cancelled.
+        If it is not being picked; from the bench it is taken apart instead.
     """
     there = order_actions.locked(order)
     order_actions.only_while(there, State.PICKING)

@@ -1,4 +1,4 @@
-"""The end of an order: its papers, its parcel; or its cancelling, with what goes where."""
+"""The end of an order: its papers, its parcel; or its undoing, with what goes where."""
 
 from collections import Counter
 from typing import Any
@@ -13,7 +13,7 @@ from combwright.errors import CombwrightError
 from combwright.notes.names import note_text
 from combwright.shop.bench import sending
 from combwright.shop.bench.asked import told
-from combwright.shop.bench.forms import CancelForm, SendForm
+from combwright.shop.bench.forms import CancelForm, SeenForm, SendForm
 from combwright.shop.bench.homes import divided, pitch_of
 from combwright.shop.bench.list_views import order_of
 from combwright.shop.bench.slips import slip_pdf
@@ -85,8 +85,30 @@ def cancel(request: ShopRequest, key: int) -> HttpResponse:
     return render(request, "bench/cancel.html", context, status=422 if posted is not None else 200)
 
 
+@form_page
+@needs(May.BUILD)
+def take_apart(request: ShopRequest, key: int) -> HttpResponse:
+    """Say what goes where if an order is taken off the bench; a POST does so."""
+    order = order_of(key)
+    posted = request.POST if request.method == "POST" else None
+    form = SeenForm(posted, initial={"seen": order.version})
+    if form.is_valid():
+        try:
+            sending.take_apart(request.user, order, seen=form.cleaned_data["seen"])
+        except CombwrightError as error:
+            form.add_error(None, str(error))
+        else:
+            words = _("Order %s is taken apart and waits for the next plan.") % order.number
+            return told(request, reverse("bench:list"), words)
+    context = {
+        "order": order, "form": form, "can": order.state == State.BENCH, **_what_goes_where(order)
+    }  # fmt: skip
+    status = 422 if posted is not None else 200
+    return render(request, "bench/take_apart.html", context, status=status)
+
+
 def _what_goes_where(order: Order) -> dict[str, Any]:
-    """Return what cancelling gives back, and to which bins."""
+    """Return what an order gives back, and to which bins."""
     rows = Taken.objects.filter(order=order).exclude(state=Taken.GONE)
     taken = list(rows.select_related("bin__batch"))
     worked = sending.coming_back(order, was_built=order.state == State.BUILT)

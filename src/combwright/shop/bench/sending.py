@@ -1,4 +1,4 @@
-"""The end of an order: sent, or cancelled with every plate given back."""
+"""The end of an order: sent, or cancelled with every plate given back; or all the way back."""
 
 from collections import Counter
 from typing import Any
@@ -32,7 +32,8 @@ def send(person: Person, order: Order, *, tracking: str = "") -> Order:
     there = order_actions.locked(order)
     there.tracking = tracking
     there.save(update_fields=["tracking"])
-    order_actions.advance(there, State.SENT, person, tracking or _("sent"))
+    words = _("sent: %s") % tracking if tracking else _("sent")
+    order_actions.advance(there, State.SENT, person, words)
     Instrument.objects.filter(order=there, taken_apart_at=None).update(sent_at=timezone.now())
     return there
 
@@ -56,6 +57,30 @@ def cancel(person: Person, order: Order, *, because: str, seen: int | None = Non
         raise NotThus(_("Say why order %s is cancelled.") % there.number)
     was_built = there.state == State.BUILT
     order_actions.advance(there, State.CANCELLED, person, _("cancelled: %s") % because)
+    _give_everything_back(person, there, was_built=was_built)
+    return there
+
+
+@transaction.atomic
+def take_apart(person: Person, order: Order, *, seen: int | None = None) -> Order:
+    """Take an order off the bench as if it had never been picked: it waits for the next plan.
+
+    What was built in and filed goes into bins that tell the true pitch, as when it is cancelled.
+
+    Raises
+    ------
+    NotSo
+        If it is not on the bench.
+    """
+    there = order_actions.locked(order, seen=seen)
+    order_actions.only_while(there, State.BENCH)
+    order_actions.advance(there, State.OPEN, person, _("taken apart, to be planned anew"))
+    _give_everything_back(person, there, was_built=False)
+    return there
+
+
+def _give_everything_back(person: Person, there: Order, *, was_built: bool) -> None:
+    """Return all that a locked order holds: plates, where they belong now, and parts."""
     parts = TakenPart.objects.filter(order=there)
     keys = sorted(parts.values_list("item_id", flat=True))
     come_back = coming_back(there, was_built=was_built)
@@ -73,11 +98,10 @@ def cancel(person: Person, order: Order, *, because: str, seen: int | None = Non
     if items:
         post(person, Entry.RETURNED, {}, items=items, note=there.number)
         used.delete()
-    return there
 
 
 def coming_back(order: Order, *, was_built: bool) -> list[tuple[Taken, int]]:
-    """Return the plates of a cancelled order that have been worked on, each with its pitch now.
+    """Return an order's plates that have been worked on, each with its pitch now.
 
     Built in means tuned: a plate that had to be retuned has its seat's pitch by now. So has a
     kit's plate, once the order is built.
@@ -101,7 +125,8 @@ def _take_apart(person: Person, order: Order, back: list[tuple[Taken, int, Bin]]
     if changes:
         post(person, Entry.RETURNED, changes, note=_("%s taken apart") % order.number)
     held = Fitted.objects.filter(instrument__order=order, taken_out_at=None)
-    held.update(taken_out_at=now, taken_out_because=_("order cancelled"))
+    because = _("order cancelled") if order.state == State.CANCELLED else _("taken apart")
+    held.update(taken_out_at=now, taken_out_because=because)
     keys = [each.pk for each, _pitch, _home in back]
     Taken.objects.filter(pk__in=keys).update(state=Taken.GONE)
     whole = Instrument.objects.filter(order=order, taken_apart_at=None)

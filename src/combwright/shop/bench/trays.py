@@ -141,7 +141,7 @@ def _named(design: Design) -> list[tuple[str, str, Want]]:
 
 def _plates_now(orders: Sequence[int]) -> dict[tuple[int, int, str], Taken]:
     """Return each place's plate; of those that are gone the newest, where no other is there."""
-    rows = Taken.objects.filter(order__in=orders).select_related("bin", "batch", "plate")
+    rows = Taken.objects.filter(order__in=orders).select_related("bin__batch", "batch", "plate")
     now: dict[tuple[int, int, str], Taken] = {}
     for each in rows.order_by("pk"):
         key = (each.wish_id, each.copy, each.place)

@@ -26,5 +26,6 @@ urlpatterns = [
     path("orders/<int:key>/again/", build_views.reopen, name="reopen"),
     path("orders/<int:key>/send/", send_views.send, name="send"),
     path("orders/<int:key>/packing-slip.pdf", send_views.slip, name="slip"),
+    path("orders/<int:key>/take-apart/", send_views.take_apart, name="take-apart"),
     path("orders/<int:key>/cancel/", send_views.cancel, name="cancel"),
 ]

@@ -30,6 +30,7 @@ from combwright.shop.orders.states import State
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May
 from combwright.shop.plans.models import Taken
+from combwright.shop.rack.models import Entry
 
 form_page = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -155,15 +156,24 @@ def instead(request: ShopRequest, key: int) -> HttpResponse:
 
 def _instead(taken: Taken, back: str, wrong: str) -> dict[str, Any]:
     still = taken.state == Taken.GONE and taken.order.state in picking.PICKED_IN
-    offered = picking.options(taken) if still else ()
+    lacked = _lacked(taken)
+    # Whoever has just found a bin empty must not be sent there again first.
+    offered = sorted(picking.options(taken), key=lambda each: each.bin == lacked) if still else ()
     return {
         "taken": taken,
         "still": still,
         "options": [(each, how(each)) for each in offered],
+        "lacked": lacked,
         "back": back,
         "wrong": wrong,
         "can_put_back": taken.order.state == State.PICKING,
     }
+
+
+def _lacked(taken: Taken) -> str:
+    """Return the bin that a plate was not in; empty where it left in another way."""
+    missing = taken.entry is not None and taken.entry.why == Entry.MISSING
+    return taken.bin.code if missing else ""
 
 
 @form_page
