@@ -71,6 +71,20 @@ def test_only_the_ticked_orders_are_set_aside_and_the_plan_is_used_up():
         actions.set_aside(somebody(), made, ["W-1"])
 
 
+def test_a_plan_that_takes_plates_from_an_order_is_set_aside_for_all_and_says_so():
+    a_set("C", 1)
+    an_order("calm")
+    actions.set_aside(somebody(), a_plan())
+    an_order("dear", value=100)
+    made = a_plan()
+    with pytest.raises(actions.PlanIsOld, match="set it aside for all, not for some"):
+        actions.set_aside(somebody(), made, ["dear"])
+    assert states() == {"calm": "aside", "dear": "open"}
+    actions.set_aside(somebody(), made)
+    assert states() == {"calm": "open", "dear": "aside"}
+    assert sound()
+
+
 def test_setting_aside_writes_one_step_for_each_order_as_advancing_one_does():
     a_set("C", 2)
     for n in range(2):

@@ -1,6 +1,7 @@
 """The register: every instrument, every plate it holds, and where a batch's plates went."""
 
 import io
+import re
 
 import numpy as np
 import pypdf
@@ -10,13 +11,14 @@ import zxingcpp
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from combwright.shop.bench import building, picking, sending
 from combwright.shop.orders.models import Customer
 from combwright.shop.people.roles import Role
 from combwright.shop.rack.models import Batch
 from combwright.shop.rack.plate_actions import label_plates
-from combwright.shop.register.models import Instrument
+from combwright.shop.register.models import Fitted, Instrument
 from combwright.shop.register.queries import instruments_of_batch
 from shop.bench.days import a_set, being_picked, built, on_the_bench, pick_all, plate_of
 from shop.people.persons import text
@@ -154,3 +156,75 @@ def test_the_pages_take_the_same_queries_for_one_plate_as_for_twenty(owner):
     assert queries(one) == queries(twenty)
     one, twenty = (address("certificate", o.instruments.get().serial) for o in (begun, full))
     assert queries(one) == queries(twenty)
+
+
+def more_of(instrument, first, last):
+    """Make further copies of an instrument, each with a plate of it that was taken out again."""
+    plate = instrument.fitted.first()
+    copies = Instrument.objects.bulk_create(
+        Instrument(
+            serial=f"9{n:04d}", order=instrument.order, wish=instrument.wish, copy=n,
+            title=instrument.title, made_by=instrument.made_by,
+        )
+        for n in range(first, last)
+    )  # fmt: skip
+    Fitted.objects.bulk_create(
+        Fitted(
+            instrument=each, taken=plate.taken, hole=1, deck="upper", breath="blow",
+            midi=plate.midi, wanted_mc=plate.wanted_mc, batch=plate.batch,
+            put_in_by=plate.put_in_by, taken_out_at=timezone.now(),
+        )
+        for each in copies
+    )  # fmt: skip
+
+
+@pytest.mark.data
+def test_lists_take_the_same_queries_however_many_instruments_there_are(owner):
+    a_set("C", 1)
+    only = built().instruments.get()
+    pages = [address("list"), address("list") + "?text=9", address("batch", "b1")]
+
+    def counted():
+        found = []
+        for where in pages:
+            with CaptureQueriesContext(connection) as done:
+                assert owner.get(where).status_code == 200
+            found.append(len(done))
+        return found
+
+    more_of(only, 2, 5)
+    few = counted()
+    more_of(only, 5, 80)
+    assert counted() == few
+    assert max(few) <= 5
+
+
+@pytest.mark.data
+def test_the_instruments_of_a_batch_come_fifty_at_a_time(owner):
+    a_set("C", 1)
+    only = built().instruments.get()
+    more_of(only, 2, 62)
+    newest = owner.get(address("batch", "b1"))
+    assert [each.copy for each in newest.context["page"].object_list] == [*range(61, 11, -1)]
+    oldest = owner.get(address("batch", "b1"), {"older": newest.context["page"].older})
+    assert [each.copy for each in oldest.context["page"].object_list] == [*range(11, 0, -1)]
+    last = oldest.context["page"].object_list[-1]
+    assert (last.now, last.earlier) == (only.fitted.count(), 0)
+    before = oldest.context["page"].object_list[-2]
+    assert (before.now, before.earlier) == (0, 1)
+    assert "older=" in text_of_links(newest)
+
+
+def test_a_batchs_instruments_are_looked_for_one_by_one(owner):
+    """SQLite says how it would look: from the newest on, each by an index; nothing is sorted."""
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL reads a small table whole, and rightly.")
+    a_set("C", 1)
+    built()
+    found = str(instruments_of_batch(Batch.objects.get(code="b1")).explain())
+    assert "(batch_id=? AND instrument_id=?)" in found
+    assert "TEMP B-TREE" not in found
+
+
+def text_of_links(answer):
+    return " ".join(re.findall(r'href="([^"]*)"', answer.content.decode()))

@@ -354,3 +354,22 @@ def test_sections_find_their_orders_by_an_index(client):
             cursor.execute("EXPLAIN QUERY PLAN " + sql.replace("%", "%%"))
             steps = [row[3] for row in cursor.fetchall()]
         assert not [each for each in steps if each.startswith("SCAN orders_order")], (sql, steps)
+
+
+def test_a_plan_is_asked_for_one_order_by_an_index(client):
+    """Else each of some thousand orders would have all rows of the newest plan read."""
+    if connection.vendor != "sqlite":
+        pytest.skip("PostgreSQL reads a small table whole, and rightly.")
+    a_set("C", 1)
+    an_order("W-1", due=days(1))
+    a_plan()
+    client.force_login(somebody())
+    with CaptureQueriesContext(connection) as queries:
+        client.get("/today/")
+    asked = [q["sql"] for q in queries if 'FROM "plans_planorder" U0' in q["sql"]]
+    assert len(asked) >= 2
+    for sql in asked:
+        with connection.cursor() as cursor:
+            cursor.execute("EXPLAIN QUERY PLAN " + sql.replace("%", "%%"))
+            steps = [row[3] for row in cursor.fetchall()]
+        assert [each for each in steps if "(plan_id=? AND order_id=?)" in each], (sql, steps)

@@ -79,7 +79,11 @@ def set_aside(person: Person, plan: MadePlan, orders: Collection[str] | None = N
     wanted = [each for number in served for each in claims_of(rows[number].said)]
     bins, items = _let_go(others)
     _add(bins, items, *_let_go(served.values(), keep_pinned=True))
-    _claim(plan, served, wanted, bins, items)
+    try:
+        _claim(plan, served, wanted, bins, items)
+    except SetAside as error:
+        whole = [] if orders is None else _as_a_whole(plan, served)
+        raise PlanIsOld([str(error), *whole]) from error
     _advance(plan, served.values(), others, person)
     plan.set_aside_at, plan.set_aside_by = timezone.now(), person
     plan.save(update_fields=["set_aside_at", "set_aside_by"])
@@ -208,10 +212,7 @@ def _claim(
     bin_changes.update(Counter(bins[each.bin].pk for each in wanted))
     for part in taken_parts:
         item_changes[part.item_id] += part.count
-    try:
-        put_aside(Aside(bin_changes, item_changes))
-    except SetAside as error:
-        raise PlanIsOld([str(error)]) from error
+    put_aside(Aside(bin_changes, item_changes))
     keys = [each.pk for each in orders.values()]
     rows = {(each.order_id, each.row): each for each in Wish.objects.filter(order__in=keys)}
     Taken.objects.bulk_create(
@@ -221,6 +222,14 @@ def _claim(
         for each in wanted
     )
     TakenPart.objects.bulk_create(taken_parts)
+
+
+def _as_a_whole(plan: MadePlan, served: Collection[str]) -> list[str]:
+    """Say that a part of a plan may want plates that the rest of it lets go."""
+    lets_go = Q(moved__gt=0) | Q(ready=False, order__state=State.ASIDE)
+    if not plan.orders.exclude(order_id__in=list(served)).filter(lets_go).exists():
+        return []
+    return [_("This plan lets go of plates of other orders: set it aside for all, not for some.")]
 
 
 def _taken(plan: MadePlan, order: Order, wish: Wish, claim: Claim, plate_bin: Bin) -> Taken:

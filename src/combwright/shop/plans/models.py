@@ -97,6 +97,7 @@ class PlanOrder(models.Model):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["plan", "position"], name="plan_says_each_order_once"),
         ]
+        indexes: ClassVar = [models.Index(fields=["plan", "order"])]
 
     def __str__(self) -> str:
         return f"{self.plan} {self.order_id}"

@@ -47,6 +47,7 @@ def _one(
         "gap_percent": 100 * plan.head["gap"], "currency": workshop().currency, "refused": refused,
         "picture": drawn_shortages(waiting, shortages) if waiting and shortages else "",
         "drawn": len(waiting), "held": queries.held_aside(Taken.objects.filter(plan=plan)),
+        "served": queries.orders_served(plan),
         "effect": queries.effect(plan) if plan.what_if else None,
     }  # fmt: skip
     return render(request, "plans/one.html", context, status=409 if refused else 200)

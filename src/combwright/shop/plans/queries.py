@@ -255,3 +255,10 @@ def held_aside(rows: QuerySet[Taken]) -> int:
     """Count the plates among some that are set aside in held bins or of held batches."""
     held = Q(bin__held=True) | Q(batch__held=True)
     return rows.filter(held, state=Taken.ASIDE).order_by().count()
+
+
+def orders_served(plan: MadePlan) -> int:
+    """Count the orders that a plan set plates aside for, whatever has become of them since."""
+    if plan.set_aside_at is None:
+        return 0
+    return Taken.objects.filter(plan=plan).order_by().values("order").distinct().count()

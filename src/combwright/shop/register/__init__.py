@@ -1,1 +1,1 @@
-"""Finished instruments, and every plate they hold."""
+"""Instruments with their serial numbers, and every plate they hold or held."""

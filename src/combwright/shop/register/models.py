@@ -60,6 +60,7 @@ class Fitted(models.Model):
 
         ordering: ClassVar = ["instrument_id", "hole", "deck"]
         verbose_name_plural = "fitted"
+        indexes: ClassVar = [models.Index(fields=["batch", "instrument"])]
         constraints: ClassVar = [
             models.UniqueConstraint(
                 fields=["instrument", "hole", "deck"],

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from combwright.shop.rack.models import Batch
 from combwright.shop.register.models import Fitted, Instrument
@@ -45,9 +46,17 @@ def _told(instrument: Instrument) -> QuerySet[Fitted]:
 
 
 def instruments_of_batch(batch: Batch) -> QuerySet[Instrument]:
-    """Return the instruments with plates of a batch, newest first: `now` and `earlier` counted."""
-    now = Q(fitted__batch=batch, fitted__taken_out_at=None)
-    rows = Instrument.objects.filter(fitted__batch=batch).select_related("order__customer")
-    gone = Q(fitted__batch=batch, fitted__taken_out_at__isnull=False)
-    counted = rows.annotate(now=Count("fitted", filter=now), earlier=Count("fitted", filter=gone))
-    return counted.order_by("-pk")
+    """Return the instruments with plates of a batch, newest first: `now` and `earlier` counted.
+
+    They are looked for from the newest on and counted one by one, so that a page of them costs the
+    same after many years; how many there are in all is not asked.
+    """
+    plates = Fitted.objects.filter(instrument=OuterRef("pk"), batch=batch).order_by()
+    rows = Instrument.objects.filter(Exists(plates)).select_related("order__customer")
+    now, earlier = (plates.filter(taken_out_at__isnull=which) for which in (True, False))
+    return rows.annotate(now=_counted(now), earlier=_counted(earlier)).order_by("-pk")
+
+
+def _counted(plates: QuerySet[Fitted]) -> Coalesce:
+    counted = plates.values("instrument").annotate(n=Count("pk")).values("n")
+    return Coalesce(Subquery(counted), 0)

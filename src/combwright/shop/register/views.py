@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from combwright.sheets.bad_sheet import BadSheet
 from combwright.sheets.figures import signed
+from combwright.shop.look.stretches import stretch
 from combwright.shop.orders.drawn_comb import drawn_comb
 from combwright.shop.papers.label_views import pdf_answer
 from combwright.shop.people.door import ShopRequest, needs
@@ -77,5 +78,5 @@ def batch(request: ShopRequest, code: str) -> HttpResponse:
     """List the instruments with plates of a batch."""
     found = get_object_or_404(Batch, code=code)
     rows = queries.instruments_of_batch(found)
-    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    page = stretch(rows, request.GET, PAGE)
     return render(request, "register/batch.html", {"batch": found, "page": page})

@@ -21,7 +21,7 @@ from combwright.shop.today.ways import way
 WORK: Final[Mapping[str, Sequence[str]]] = MappingProxyType(
     {
         Role.OWNER: (
-            "backup", "jobs", "danger", "send", "bench", "picking", "pick", "unplanned", "waiting",
+            "danger", "backup", "jobs", "send", "bench", "picking", "pick", "unplanned", "waiting",
             "due", "count", "held",
         ),
         Role.OFFICE: (
