@@ -4,6 +4,7 @@ import os
 import signal
 import socket
 import subprocess
+import sys
 import time
 import urllib.request
 from contextlib import contextmanager
@@ -13,6 +14,15 @@ from pathlib import Path
 from cli.commands import COMMAND
 
 PATIENCE_SECONDS = 60
+#: All the proofs that the shop has of its own books, in a process that opens its data.
+PROOFS = """
+import django
+django.setup()
+from combwright.shop.plans.faults import faults
+from combwright.shop.rack.item_queries import item_faults
+from combwright.shop.rack.queries import ledger_faults
+print(*ledger_faults(), *item_faults(), *faults(), sep="\\n")
+"""
 
 
 @dataclass(frozen=True)
@@ -48,6 +58,21 @@ def demo_shop(folder):
     """Set the demo up in a folder; return the folder of its shop's data."""
     _command("demo", folder, "--no-serve")
     return folder / "shop"
+
+
+def proved(shop):
+    """Prove that the shop's books are right: the command's proof, then that of what is aside."""
+    done = _command("backup", shop.folder.parent / f"{time.time_ns()}.zip", "--data", shop.folder)
+    assert "the ledger proved" in done.stdout
+    ours = {"COMBWRIGHT_DATA": shop.folder, "DJANGO_SETTINGS_MODULE": "combwright.shop.settings"}
+    said = subprocess.run(
+        [sys.executable, "-c", PROOFS],
+        env=environment() | {name: str(value) for name, value in ours.items()},
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert said.stdout.strip() == ""
 
 
 @contextmanager

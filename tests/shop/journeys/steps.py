@@ -1,10 +1,30 @@
 """What people do in the demo's shop, by clicking, wherever they stand before."""
 
 import re
+from contextlib import contextmanager
 
 from playwright.sync_api import expect
 
 PASSWORD = "seven brass rivets"
+#: How long a page may take on a busy machine.
+PATIENCE_MS = 20_000
+
+
+@contextmanager
+def own_page(browser, **options):
+    """Open a page in a browser of its own; what its console says is wrong fails at the end."""
+    usual = {"viewport": {"width": 1024, "height": 900}, "reduced_motion": "reduce"}
+    context = browser.new_context(**usual, **options)
+    opened = context.new_page()
+    opened.set_default_timeout(PATIENCE_MS)
+    faults = []
+    opened.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
+    opened.on("pageerror", lambda error: faults.append(str(error)))
+    yield opened
+    context.close()
+    # A form that was not accepted, or a page that one may not see, is no fault.
+    told = [each for each in faults if "status of 4" not in each]
+    assert told == []
 
 
 def main_button(page, name=None):
@@ -27,6 +47,20 @@ def enter(page, shop, name="demo-owner"):
     expect(page.locator("nav.ways")).to_be_visible()
 
 
+def let_in(owner, shop, newcomer, name, full_name, role):
+    """Have the owner make a link, and the newcomer come in by it with a password of their own."""
+    owner.goto(f"{shop.origin}/people/join/")
+    owner.locator("[name=full_name]").fill(full_name)
+    owner.locator("[name=name]").fill(name)
+    owner.get_by_label(role).check()
+    main_button(owner, "Make the link").click()
+    newcomer.goto(owner.locator("main code").inner_text())
+    for box in newcomer.locator("input[type=password]").all():
+        box.fill(PASSWORD)
+    main_buttons(newcomer).last.click()
+    expect(newcomer.get_by_role("heading", level=1)).to_have_text("Next")
+
+
 def start_a_round(page, shop, bins):
     page.goto(f"{shop.origin}/counting/")
     page.get_by_label("How many bins").fill(str(bins))
@@ -47,13 +81,15 @@ def draw_a_sample(page, shop, batch):
     expect(page).to_have_url(re.compile(r"/arrivals/\d+/"))
 
 
-def make_a_token(page, shop):
+def make_a_token(page, shop, may=""):
+    """Make a token that may do what is named, or the first thing there is; return it."""
     page.goto(f"{shop.origin}/api/tokens/")
     page.get_by_role("link", name="Make a token").click()
     page.get_by_label("Program").fill("web shop")
-    page.locator("input[type=checkbox]").first.check()
+    page.get_by_role("checkbox", name=may or None).first.check()
     main_button(page, "Make the token").click()
     expect(page.locator("main")).to_contain_text("cw_")
+    return page.locator("main pre").inner_text().strip()
 
 
 def back_up(page, shop):

@@ -10,10 +10,11 @@ from shop.journeys import steps
 pytestmark = pytest.mark.journey
 
 
-@pytest.fixture
-def owner(demo, page):
-    steps.enter(page, demo)
-    return page
+@pytest.fixture(scope="module")
+def owner(demo, browser):
+    with steps.own_page(browser) as opened:
+        steps.enter(opened, demo)
+        yield opened
 
 
 def test_a_round_is_counted_blind_its_difference_seen_and_booked(owner, demo):
