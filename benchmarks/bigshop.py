@@ -106,11 +106,11 @@ def fill(bins: int = BINS, plates: int = PLATES, lines: int = LINES, *, seed: in
     told = history(bins, plates, lines, seed=seed)
     with transaction.atomic():
         people = [Person.objects.join(name, name, "owner", None).pk for name in PEOPLE]
-        _write(models.Batch, _batches())
-        _write(models.Bin, _bins(told.counts))
-        _write(models.Entry, _entries(told, people))
-        _write(models.Line, _lines(told))
-        _restart_keys(models.Batch, models.Bin, models.Entry, models.Line)
+        write(models.Batch, _batches())
+        write(models.Bin, _bins(told.counts))
+        write(models.Entry, _entries(told, people))
+        write(models.Line, _lines(told))
+        restart_keys(models.Batch, models.Bin, models.Entry, models.Line)
     if connection.vendor == "postgresql":  # which does so by itself, sooner or later
         with connection.cursor() as cursor:
             cursor.execute("VACUUM ANALYZE")
@@ -161,7 +161,7 @@ def _lines(told: History) -> Iterator[dict[str, Any]]:
         yield {"id": key, "entry_id": entry, "bin_id": place + 1, "change": change, "after": after}
 
 
-def _write(model: Any, rows: Iterable[Mapping[str, Any]]) -> None:
+def write(model: Any, rows: Iterable[Mapping[str, Any]]) -> None:
     """Write rows, known by their columns; a column that is not named gets its field's default."""
     from django.db import connection
 
@@ -195,7 +195,7 @@ def _in_parts(rows: Iterator[list[Any]]) -> Iterator[list[list[Any]]]:
         yield some
 
 
-def _restart_keys(*models: Any) -> None:
+def restart_keys(*models: Any) -> None:
     """Let the next rows get keys of their own, as keys were given here."""
     from django.core.management.color import no_style
     from django.db import connection
