@@ -1,1 +1,1 @@
-"""The shop for other programs: JSON, with tokens."""
+"""The shop for other programs: JSON with tokens, and signed calls that tell them of orders."""

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 KIND: Final = "calls"
 FIRST_WAIT: Final = timedelta(seconds=30)
 LONGEST_WAIT: Final = timedelta(hours=6)
-#: With these waits the last try is 23 hours after the first.
+#: With these waits the last try is some twenty hours after the first.
 MOST_TRIES: Final = 13
 KEPT: Final = timedelta(days=30)
 #: Others wait for the worker too; what is left is told by the next job.
