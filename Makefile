@@ -16,7 +16,7 @@ demo: .venv/ok
 test: .venv/ok
 	$(BIN)/python tests/debian.py chromium
 	$(BIN)/pytest -n auto
-	$(BIN)/python tests/with_postgresql.py $(BIN)/pytest -m data tests/shop
+	$(BIN)/python tests/with_postgresql.py $(BIN)/pytest -n auto -m data tests/shop
 
 # Hours of it: kill -9 in the middle of everything, any action after any other, everybody at once.
 soak: .venv/ok
