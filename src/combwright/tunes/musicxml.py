@@ -1,0 +1,162 @@
+"""MusicXML: the first voice of the first part, as [musicxml] says, repeats and endings unfolded.
+
+Of a chord the top note is taken; grace, cue and unpitched notes are left out; a part written in
+another key than it sounds is read as it sounds. Jumps (da capo, dal segno) are not followed.
+"""
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from combwright.files.results import one_line
+from combwright.tunes.tune import MOST_NOTES, BadTune, Reading, Tune, grains
+from combwright.tunes.unfolding import Event, unfold
+from combwright.tunes.xml_trees import read_tree
+
+_STEPS: Final = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_QUARTER: Final = Fraction(1, 4)
+#: Titles in the order in which one is looked for.
+_TITLES: Final = ("work/work-title", "movement-title", "credit/credit-words")
+
+
+def read_musicxml(data: bytes, name: str) -> Reading:
+    """Read the tune of a MusicXML document; what is wrong is one line."""
+    try:
+        return Reading((_tune(read_tree(data), name),))
+    except BadTune as error:
+        return Reading(faults=(one_line(f"{name}: {error}."),))
+
+
+def _tune(root: Element, name: str) -> Tune:
+    measures = list(_measures(root))
+    part = _Part()
+    for measure in measures:
+        part.measure(measure)
+    notes = unfold(part.events)
+    if not notes:
+        raise BadTune("it has no notes")
+    titles = (one_line(root.findtext(place) or "").strip() for place in _TITLES)
+    return Tune(next(filter(None, titles), name), notes, name, tuple(part.remarks))
+
+
+def _measures(root: Element) -> Iterator[Element]:
+    if root.tag == "score-timewise":
+        first = root.find("measure/part")
+        wanted = None if first is None else first.get("id")
+        for measure in root.iter("measure"):
+            yield from (part for part in measure.iter("part") if part.get("id") == wanted)
+    elif root.tag == "score-partwise":
+        part = root.find("part")
+        if part is None:
+            raise BadTune("it has no part")
+        yield from part.iter("measure")
+    else:
+        raise BadTune(f"it is XML but no MusicXML: its root is {root.tag[:40]!r}")
+
+
+class _Part:
+    """The state of reading one part."""
+
+    def __init__(self) -> None:
+        self.events: list[Event] = []
+        self.remarks: list[str] = []
+        self.divisions = Fraction(1)
+        self.shift = 0
+        self.voice: str | None = None
+        self.count = 0
+
+    def measure(self, measure: Element) -> None:
+        for each in measure:
+            if each.tag == "attributes":
+                self._attributes(each)
+            elif each.tag == "note":
+                self._note(each)
+            elif each.tag == "barline":
+                self._barline(each)
+            elif each.tag == "sound" or each.find("sound") is not None:
+                self._sound(each if each.tag == "sound" else each.find("sound"))
+
+    def _attributes(self, attributes: Element) -> None:
+        written = attributes.findtext("divisions")
+        if written is not None:
+            self.divisions = _number(written)
+            if self.divisions <= 0:
+                raise BadTune(f"divisions {written[:20]!r} is out of range; 1 or more is right")
+        for transpose in attributes.iter("transpose"):
+            self.shift = int(_number(transpose.findtext("chromatic") or "0"))
+            self.shift += 12 * int(_number(transpose.findtext("octave-change") or "0"))
+
+    def _note(self, note: Element) -> None:
+        if note.find("grace") is not None or note.find("cue") is not None:
+            return
+        voice = note.findtext("voice") or "1"
+        self.voice = self.voice or voice
+        if voice != self.voice:
+            self._remark("only the first voice of the first part is read")
+            return
+        length = grains(_number(note.findtext("duration") or "0") / self.divisions * _QUARTER)
+        pitch = note.find("pitch")
+        if pitch is None:
+            if note.find("chord") is None:
+                self.events.append(Event("rest", length))
+            return
+        self._sounds(note, _midi(pitch) + self.shift, length)
+
+    def _sounds(self, note: Element, midi: int, length: int) -> None:
+        tied = any(tie.get("type") == "start" for tie in note.findall("tie"))
+        if note.find("chord") is not None and self.events and self.events[-1].kind == "note":
+            if midi > self.events[-1].midi:
+                self.events[-1] = Event("note", self.events[-1].length, midi, tied)
+            return
+        self.count += 1
+        if self.count > MOST_NOTES:
+            raise BadTune(f"it has more than {MOST_NOTES:,} notes; part it into tunes")
+        self.events.append(Event("note", length, midi, tied))
+
+    def _barline(self, barline: Element) -> None:
+        ending, repeat = barline.find("ending"), barline.find("repeat")
+        forward = repeat is not None and repeat.get("direction") == "forward"
+        if forward:
+            self.events.append(Event("start"))
+        if ending is not None and ending.get("type") == "start":
+            turns = [
+                int(n) for n in (ending.get("number") or "1").split(",") if n.strip().isdigit()
+            ]
+            self.events.append(Event("ending", turns=tuple(min(n, 50) for n in turns) or (1,)))
+        if repeat is not None and not forward:
+            times = repeat.get("times") or ""
+            turns = [min(int(times), 50)] if times.isdigit() else []
+            self.events.append(Event("end", turns=tuple(turns)))
+        elif barline.findtext("bar-style") in ("light-light", "light-heavy"):
+            self.events.append(Event("double"))
+
+    def _sound(self, sound: Element | None) -> None:
+        jumps = ("dacapo", "dalsegno", "tocoda", "coda")
+        if sound is not None and any(sound.get(jump) for jump in jumps):
+            self._remark("jumps (da capo, dal segno, coda) are not followed")
+
+    def _remark(self, text: str) -> None:
+        if text not in self.remarks:
+            self.remarks.append(text)
+
+
+def _midi(pitch: Element) -> int:
+    step = (pitch.findtext("step") or "").strip().upper()
+    if step not in _STEPS:
+        raise BadTune(f"{step[:10]!r} is no step; A to G is right")
+    octave = int(_number(pitch.findtext("octave") or "4"))
+    # A quarter tone goes to the nearer note, as Python rounds.
+    midi = 12 * (octave + 1) + _STEPS[step] + round(_number(pitch.findtext("alter") or "0"))
+    if not 0 <= midi <= 127:
+        raise BadTune(f"{step}{octave} is out of range; octaves 0 to 8 are right")
+    return midi
+
+
+def _number(text: str) -> Fraction:
+    try:
+        if len(text) > 20 or "/" in text or "e" in text.lower():
+            raise ValueError
+        return Fraction(text.strip())
+    except ValueError:
+        raise BadTune(f"{text[:20]!r} is no number") from None
