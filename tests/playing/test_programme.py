@@ -1,0 +1,138 @@
+"""The programme equals all ways tried, and costs behave as playing does.
+
+[bellman] says why the programme is exact; here it is held to exhaustive search.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from combwright.comb.catalogue import catalogue_layout
+from combwright.comb.reach import sounds
+from combwright.comb.seats import Seat
+from combwright.playing.costs import BadCosts, preset, read_costs
+from combwright.playing.fitting import fit_layout
+from combwright.playing.lines import Step, line_of
+from combwright.playing.programme import play
+from combwright.playing.repertoire import lowest_reed, repertoire_of
+from combwright.tunes.tune import WHOLE, Tune, TuneNote
+from playing.lines import (
+    added_up,
+    cheapest_of_all,
+    random_costs,
+    random_layout,
+    random_line,
+    seeded,
+)
+
+STANDARD = catalogue_layout("standard")
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_programme_equals_all_ways_tried_on_odd_instruments(seed):
+    rng = seeded(seed)
+    for _ in range(100):
+        layout, costs = random_layout(rng), random_costs(rng)
+        line, ways = random_line(rng, layout), sounds(layout)
+        played = play(line, ways, costs)
+        assert played.cost == cheapest_of_all(line, ways, costs)
+        assert played.cost == added_up(line, played.ways, costs)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_kernel_equals_the_plain_programme_in_all_24_places(seed):
+    rng = seeded(1000 + seed)
+    layout, costs = random_layout(rng), random_costs(rng)
+    lines = [random_line(rng, layout, most=40) for _ in range(20)]
+    low, ways = lowest_reed(layout), sounds(layout)
+    found, places = fit_layout(repertoire_of(lines), layout, costs, low)
+    for line, cost, place in zip(lines, found, places, strict=True):
+        first = low - min(step.midi for step in line)
+        each = [play(line, ways, costs, shift=first + lane).cost for lane in range(24)]
+        assert (cost, place) == (min(each), each.index(min(each)))
+
+
+def test_transposing_tune_and_instrument_together_changes_nothing():
+    rng = seeded(1)
+    for _ in range(200):
+        layout, costs = random_layout(rng), random_costs(rng)
+        line = random_line(rng, layout, most=30)
+        by = rng.randint(-12, 12)
+        moved = replace(layout, seats=tuple(replace(s, midi=s.midi + by) for s in layout.seats))
+        here = play(line, sounds(layout), costs)
+        there = play(line, sounds(moved), costs, shift=by)
+        assert here.cost == there.cost
+
+
+def test_a_reed_more_never_raises_the_cost():
+    """Except beside another of its breath in one hole, where both speak at once."""
+    rng = seeded(2)
+    tried = 0
+    for _ in range(500):
+        layout, costs = random_layout(rng, empty=0.4), random_costs(rng)
+        free = [(h, d) for h in range(1, layout.holes + 1) for d in ("upper", "lower")
+                if layout.at(h, d) is None]  # fmt: skip
+        if not free:
+            continue
+        hole, deck = rng.choice(free)
+        beside = layout.in_hole(hole)
+        breath = rng.choice(["blow", "draw"])
+        if any(reed.breath == breath for reed in beside):
+            continue
+        tried += 1
+        more = replace(layout, seats=(*layout.seats, Seat(hole, deck, breath, rng.randint(55, 84))))
+        line = random_line(rng, more, most=30)
+        assert play(line, sounds(more), costs).cost <= play(line, sounds(layout), costs).cost
+    assert tried > 100
+
+
+def test_what_is_missing_is_marked_and_the_rest_is_played():
+    played = play([Step(60, False, True), Step(40, False, False), Step(62, False, False)],
+                  sounds(STANDARD), preset("beginner"))  # fmt: skip
+    assert [way and (way.hole, way.breath) for way in played.ways] == [
+        (1, "blow"), None, (1, "draw"),
+    ]  # fmt: skip
+    assert played.cost == 8000
+
+
+def test_the_same_breath_is_kept_where_a_note_can_be_had_on_both():
+    """G4 is 2 draw and 3 blow: between two draw notes it is drawn, between two blow notes blown."""
+    ways, costs = sounds(STANDARD), preset("intermediate")
+    drawn, blown = (
+        play([Step(m, False, False) for m in notes], ways, costs).ways[1]
+        for notes in ((62, 67, 71), (64, 67, 72))
+    )
+    assert (drawn.hole, drawn.breath) == (2, "draw")
+    assert (blown.hole, blown.breath) == (3, "blow")
+
+
+def test_short_notes_and_phrases_come_from_lengths_and_rests():
+    notes = (TuneNote(60, 0, WHOLE // 4), TuneNote(62, WHOLE // 4, WHOLE // 16),
+             TuneNote(64, WHOLE, WHOLE // 4))  # fmt: skip
+    line = line_of(Tune("t", notes, "t"), preset("intermediate"))
+    assert line == (Step(60, False, True), Step(62, True, False), Step(64, False, True))
+
+
+def test_presets_get_easier_and_a_file_changes_only_what_it_says(tmp_path):
+    beginner, usual, expert = (preset(n) for n in ("beginner", "intermediate", "expert"))
+    assert beginner.overbend > usual.overbend > expert.overbend
+    path = tmp_path / "mine.toml"
+    path.write_text('like = "expert"\noverbend = 2\n[jump]\nhole = 0.5\n')
+    assert read_costs(path) == replace(expert, overbend=200, hole=50)
+
+
+def test_costs_by_which_notes_would_rather_be_missed_are_refused():
+    with pytest.raises(BadCosts, match=r"A missing note costs 1, but the dearest note .* 13\.2"):
+        replace(preset("intermediate"), missing=100, overbend=600)
+    with pytest.raises(BadCosts, match="'wizard' is no kind of player; beginner, intermediate"):
+        preset("wizard")
+
+
+def test_a_file_of_costs_has_all_its_problems_told_at_once(tmp_path):
+    path = tmp_path / "mine.toml"
+    path.write_text('overbend = -1\nbend = ["much"]\n')
+    with pytest.raises(
+        Exception, match=r"(?s)'much' is no item.*overbend: -1 is out of range"
+    ) as caught:
+        read_costs(path)
+    assert len(str(caught.value).splitlines()) >= 2
