@@ -17,6 +17,7 @@ from combwright.cli import (
     layouts,
     letting_in,
     planning,
+    playing,
     serving,
     shows,
 )
@@ -39,6 +40,9 @@ app.command("show")(shows.show)
 app.command("fit")(asking.fit)
 app.command("can")(asking.can)
 app.command("plan")(planning.plan)
+app.command("tab")(playing.tab)
+app.command("match")(playing.match)
+app.command("swaps")(playing.swaps)
 app.command("serve")(serving.serve)
 app.command("run-jobs")(jobs.run_jobs)
 app.command("backup")(keeping.backup)

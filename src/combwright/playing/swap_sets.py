@@ -1,0 +1,145 @@
+"""Which reeds may be swapped for which, and every set of so many swaps."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, product
+
+import numpy as np
+
+from combwright.comb.layouts import Layout
+from combwright.comb.seats import Seat
+from combwright.notes.names import note_name
+from combwright.playing.costs import PlayingCosts
+from combwright.playing.repertoire import HoleWays, Ints, hole_ways
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """One reed changed for another: the seat as it is, and the note it gets."""
+
+    seat: Seat
+    midi: int
+
+    @property
+    def text(self) -> str:
+        """The change as the maker writes it, `3 blow=A4`."""
+        return f"{self.seat.hole} {self.seat.breath}={note_name(self.midi)}"
+
+
+def all_swaps(layout: Layout, by: int) -> tuple[tuple[Swap, ...], ...]:
+    """Return for each reed of a layout its swaps, up to `by` semitones down and up."""
+    steps = [step for step in range(-by, by + 1) if step]
+    return tuple(tuple(Swap(seat, seat.midi + step) for step in steps) for seat in layout.seats)
+
+
+def swapped(layout: Layout, swaps: Sequence[Swap]) -> Layout:
+    """Return a layout with reeds swapped."""
+    new = {swap.seat: swap.midi for swap in swaps}
+    seats = tuple(replace(seat, midi=new.get(seat, seat.midi)) for seat in layout.seats)
+    return replace(layout, seats=seats)
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Plates to swap in.
+
+    Parameters
+    ----------
+    serving : mapping of Swap to tuple of int
+        The bins whose plates serve a swap.
+    counts : mapping of int to int
+        How many plates a bin holds.
+    """
+
+    serving: Mapping[Swap, tuple[int, ...]]
+    counts: Mapping[int, int]
+
+    def serves(self, chosen: Sequence[Swap]) -> bool:
+        """Tell whether every swap can have a plate of its own, by Hall's condition, [hall]."""
+        for size in range(1, len(chosen) + 1):
+            for some in combinations(chosen, size):
+                bins = {each for swap in some for each in self.serving.get(swap, ())}
+                if sum(self.counts[each] for each in bins) < size:
+                    return False
+        return True
+
+
+@dataclass(frozen=True, slots=True)
+class SwapSpace:
+    """Every set of swaps as a row of hole variants.
+
+    Parameters
+    ----------
+    layout : Layout
+        The base.
+    swaps : tuple of tuple of Swap
+        For each seat, in the layout's order; empty where nothing may be swapped.
+    stock : Supply or None
+        The plates there are to swap in; None for as many as wanted.
+    """
+
+    layout: Layout
+    swaps: tuple[tuple[Swap, ...], ...]
+    stock: Supply | None = None
+
+    def count(self, most: int) -> int:
+        """Return how many sets of exactly so many swaps there are, stock aside."""
+        sizes = [0] * (most + 1)
+        sizes[0] = 1
+        for found in self.swaps:
+            for k in range(most, 0, -1):
+                sizes[k] += sizes[k - 1] * len(found)
+        return sizes[most]
+
+    def sets(self, size: int) -> Iterator[tuple[Swap, ...]]:
+        """Yield every set of exactly so many swaps, in the order of its seats and notes."""
+        for seats in combinations([found for found in self.swaps if found], size):
+            for chosen in product(*seats):
+                if self.supplied(chosen):
+                    yield chosen
+
+    def supplied(self, chosen: Sequence[Swap]) -> bool:
+        """Tell whether there are plates for all of some swaps at once."""
+        return self.stock is None or self.stock.serves(chosen)
+
+    def variants(self) -> list[tuple[int, tuple[Seat, ...]]]:
+        """Return what each hole can become: its reeds as they are first, then every swap."""
+        found: list[tuple[int, tuple[Seat, ...]]] = []
+        for hole in range(1, self.layout.holes + 1):
+            choices = [[seat, *(replace(seat, midi=s.midi) for s in self._of(seat))]
+                       for seat in self.layout.in_hole(hole)]  # fmt: skip
+            found += [(hole, reeds) for reeds in product(*choices)]
+        return found
+
+    def arrays(self, costs: PlayingCosts, low: int) -> tuple[HoleWays, "Rows"]:
+        """Return the kernel's ways of every variant, and what turns sets into rows."""
+        variants = self.variants()
+        return hole_ways(variants, costs, low), Rows(self.layout, variants)
+
+    def _of(self, seat: Seat) -> tuple[Swap, ...]:
+        return self.swaps[self.layout.seats.index(seat)]
+
+
+class Rows:
+    """Turns sets of swaps into rows of hole variants."""
+
+    def __init__(self, layout: Layout, variants: Sequence[tuple[int, tuple[Seat, ...]]]) -> None:
+        self._layout = layout
+        self._index = {
+            (hole, *(reed.midi for reed in reeds)): n for n, (hole, reeds) in enumerate(variants)
+        }
+        holes = range(1, layout.holes + 1)
+        self._base = [self._index[hole, *(s.midi for s in layout.in_hole(hole))] for hole in holes]
+
+    def of_sets(self, sets: Sequence[Sequence[Swap]]) -> Ints:
+        """Return one row a set, shape (sets, holes)."""
+        rows = np.empty((len(sets), self._layout.holes), np.int32)
+        rows[:] = self._base
+        for row, chosen in zip(rows, sets, strict=True):
+            for hole in {swap.seat.hole for swap in chosen}:
+                row[hole - 1] = self._variant(hole, chosen)
+        return rows
+
+    def _variant(self, hole: int, chosen: Sequence[Swap]) -> int:
+        new = {swap.seat: swap.midi for swap in chosen}
+        return self._index[hole, *(new.get(s, s.midi) for s in self._layout.in_hole(hole))]

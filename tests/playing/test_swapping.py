@@ -1,0 +1,119 @@
+"""The swap search equals full enumeration by the plain programme, ties and odd bases included."""
+
+from dataclasses import replace
+
+import pytest
+
+from combwright.allocation.stock import Bin
+from combwright.comb.catalogue import catalogue_layout
+from combwright.comb.default_comb import default_comb
+from combwright.comb.reach import sounds
+from combwright.playing.costs import preset
+from combwright.playing.lines import Step
+from combwright.playing.programme import play
+from combwright.playing.repertoire import lowest_reed, repertoire_of
+from combwright.playing.stock import from_rack
+from combwright.playing.swap_sets import SwapSpace, all_swaps, swapped
+from combwright.playing.swapping import search
+from playing.lines import random_layout, random_line, seeded
+
+COSTS = preset("intermediate")
+
+
+def cost_of(layout, lines, low, costs=COSTS):
+    ways, total = sounds(layout), 0
+    for line in lines:
+        first = low - min(step.midi for step in line)
+        total += min(play(line, ways, costs, shift=first + lane).cost for lane in range(24))
+    return total
+
+
+def enumerated(space, lines, size, keep):
+    low = lowest_reed(space.layout)
+    found = [
+        (cost_of(swapped(space.layout, chosen), lines, low), n, chosen)
+        for n, chosen in enumerate(space.sets(size))
+    ]
+    return [(cost, chosen) for cost, _, chosen in sorted(found, key=lambda f: f[:2])[:keep]]
+
+
+def plain(notes):
+    return tuple(Step(midi, False, n == 0) for n, midi in enumerate(notes))
+
+
+#: Tunes of one note or of none the instrument has, twice the same, and such as cost nothing.
+TIES = [plain([60]), plain([60]), plain([60, 61]), plain([60, 61]), plain([60, 64, 67, 64])]
+
+
+@pytest.mark.parametrize("size", [1, 2])
+@pytest.mark.parametrize("kind", ["three holes", "odd", "ties"])
+def test_the_search_equals_full_enumeration(size, kind):
+    rng = seeded(size)
+    whole = catalogue_layout("standard")
+    base = replace(whole, holes=3, seats=tuple(s for s in whole.seats if s.hole <= 3))
+    if kind == "odd":
+        base = random_layout(rng, holes=3)
+    lines = TIES if kind == "ties" else [random_line(rng, base, most=8) for _ in range(4)]
+    space = SwapSpace(base, all_swaps(base, 1))
+    found = search(space, repertoire_of(lines), COSTS, most=size, keep=4)[size]
+    assert found.candidates == found.bounded == len(list(space.sets(size)))
+    assert found.evaluated <= found.candidates
+    expected = enumerated(space, lines, size, 4)
+    assert [(each.cost, each.swaps) for each in found.best] == expected
+    assert found.lowest_left is None or found.lowest_left + 1 > expected[-1][0]
+
+
+def test_single_swaps_of_the_whole_standard_layout_equal_enumeration():
+    rng = seeded(5)
+    base = catalogue_layout("standard")
+    lines = [random_line(rng, base, most=5) for _ in range(2)]
+    space = SwapSpace(base, all_swaps(base, 2))
+    found = search(space, repertoire_of(lines), COSTS, most=1)[1]
+    assert found.candidates == 80
+    assert [(each.cost, each.swaps) for each in found.best] == enumerated(space, lines, 1, 5)
+
+
+@pytest.mark.parametrize(("size", "count"), [(1, 80), (2, 3040), (3, 72_960), (4, 1_240_320)])
+def test_twenty_reeds_give_as_many_sets_as_can_be_counted_by_hand(size, count):
+    base = catalogue_layout("standard")
+    assert SwapSpace(base, all_swaps(base, 2)).count(size) == count
+
+
+def test_the_answer_is_the_same_on_one_thread_and_on_many():
+    rng = seeded(3)
+    base = catalogue_layout("standard")
+    tunes = repertoire_of([random_line(rng, base, most=30) for _ in range(20)])
+    space = SwapSpace(base, all_swaps(base, 2))
+    one, many = (search(space, tunes, COSTS, most=2, threads=n) for n in (1, 4))
+    assert one == many
+
+
+def plate(code, note, slot, count=1, **more):
+    return Bin(code, note, 0.0, slot, "front", "b1", count, **more)
+
+
+def test_no_swap_uses_a_plate_that_the_rack_does_not_hold():
+    base = catalogue_layout("standard")
+    whole = SwapSpace(base, all_swaps(base, 2))
+    short, longest = 5.0, default_comb().takes_mm(3)
+    bins = [plate("a", 69, longest), plate("b", 78, short), plate("c", 78, longest + 1),
+            plate("d", 61, short, held=True)]  # fmt: skip
+    space = from_rack(whole, bins, default_comb())
+    tunes = repertoire_of([plain([60, 69, 78, 69, 60])])
+    rounds = search(space, tunes, COSTS, most=2, keep=3)
+    for each in rounds[1:]:
+        for found in each.best:
+            assert sorted(swap.midi for swap in found.swaps) in ([69], [78], [69, 78])
+    assert 0 < rounds[2].candidates == len(list(space.sets(2))) < space.count(2)
+
+
+def test_two_swaps_that_only_one_plate_fits_are_not_made_together():
+    """Both want E6, and of the two plates one is too long for either hole."""
+    base = catalogue_layout("standard")
+    whole = SwapSpace(base, all_swaps(base, 2))
+    chosen = [s for found in whole.swaps for s in found if s.text in ("8 draw=E6", "9 draw=E6")]
+    short = default_comb().takes_mm(9)
+    for longer, possible in ((short, True), (default_comb().takes_mm(8) + 0.1, False)):
+        space = from_rack(whole, [plate("a", 88, short), plate("b", 88, longer)], default_comb())
+        assert space.supplied(chosen) is possible
+        assert all(space.supplied([swap]) for swap in chosen)
