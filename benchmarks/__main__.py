@@ -1,7 +1,8 @@
-"""`python -m benchmarks`: the planner's benchmark, then the shop's pages and people at once."""
+"""`python -m benchmarks`: the planner, the shop's pages and people at once, and the tunes."""
 
-from benchmarks import load, planner
+from benchmarks import load, planner, tunes
 
 if __name__ == "__main__":
     planner.main()
     load.main([])
+    tunes.main([])

@@ -12,7 +12,7 @@ from combwright.cli.main import app
 
 COMMANDS = typer.main.get_command(app).commands
 PARAMETERS = [(name, each) for name, command in COMMANDS.items() for each in command.params]
-HEAVY = {"numpy", "ortools", "highspy", "typst", "openpyxl", "rich", "django"}
+HEAVY = {"numpy", "ortools", "highspy", "typst", "openpyxl", "rich", "django", "numba", "mido"}
 SHOW_MODULES = """
 import json, sys
 from combwright.cli.main import run

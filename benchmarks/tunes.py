@@ -1,0 +1,128 @@
+"""Tunes: readers, the kernel, the trade's claim and the swap search, with our goals beside.
+
+    python -m benchmarks.tunes [--swaps 3]
+
+Times are those of this machine at this load, the compiling of the kernel apart.
+"""
+
+import argparse
+import os
+import random
+import time
+from collections.abc import Iterator
+from itertools import islice
+
+from benchmarks.claim import CLAIMED, POINTS, measured
+from benchmarks.collections import ALL, read_collections, texts
+from combwright.comb.catalogue import catalogue_layout
+from combwright.playing.costs import preset
+from combwright.playing.fitting import Fitter, everywhere, fit_layout
+from combwright.playing.lines import line_of
+from combwright.playing.repertoire import (
+    LANES,
+    Repertoire,
+    lowest_reed,
+    numbers_of,
+    repertoire_of,
+)
+from combwright.playing.swap_sets import SwapSpace, all_swaps
+from combwright.playing.swapping import ThreadWork, search
+from combwright.tunes.abc_tunes import read_abc
+from combwright.tunes.tune import Tune
+
+#: Seconds for so many swaps on two cores: goal and stretch goal.
+GOALS = {2: (0.75, 0.25), 3: (8.0, 2.5), 4: (90.0, 30.0)}
+TUNES = 1000
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Print everything, part by part."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--swaps", type=int, default=3, help="the most swaps that are searched")
+    asked = parser.parse_args(arguments)
+    load = os.getloadavg()[0]
+    print(f"\nTunes: {os.cpu_count()} cores, load {load:.1f} at the start")
+    tunes = list(_reading())
+    _claim(tunes)
+    repertoire = _sample(tunes)
+    _kernel(repertoire)
+    _swaps(repertoire, asked.swaps)
+
+
+def _reading() -> Iterator[Tune]:
+    written = texts(ALL)
+    start = time.process_time()
+    readings = [read_abc(text, name) for name, text in written]
+    took = time.process_time() - start
+    count = sum(len(each.tunes) for each in readings)
+    notes = sum(len(tune.notes) for each in readings for tune in each.tunes)
+    faults = sum(len(each.faults) for each in readings)
+    print(f"ABC: {count:,} tunes, {notes:,} notes, {faults} not read; {count / took:,.0f} a CPU s")
+    yield from read_collections().tunes
+
+
+def _claim(tunes: list[Tune]) -> None:
+    found = measured(tunes)
+    print(f"Tunes with natural notes alone, % of {len(tunes):,} (claimed)")
+    for name, share in found.items():
+        print(f"  {name:<36} {share:5.1f} ({CLAIMED[name]:.1f})")
+    close = all(abs(found[name] - CLAIMED[name]) <= POINTS for name in CLAIMED)
+    order = sorted(found, key=found.__getitem__) == sorted(CLAIMED, key=CLAIMED.__getitem__)
+    _verdict(
+        "within 2 points, and in that order", "yes" if close and order else "no", close and order
+    )
+
+
+def _sample(tunes: list[Tune]) -> Repertoire:
+    costs = preset("intermediate")
+    chosen = random.Random(1).sample(tunes, TUNES)
+    return repertoire_of([line_of(tune, costs) for tune in chosen])
+
+
+def _kernel(repertoire: Repertoire) -> None:
+    costs, base = preset("intermediate"), catalogue_layout("standard")
+    start = time.perf_counter()
+    fit_layout(repertoire, base, costs, lowest_reed(base))
+    took = time.perf_counter() - start
+    print(f"first call of the kernel (compiled, or from its cache): {took:.2f} s")
+    space = SwapSpace(base, all_swaps(base, 2))
+    holes, rows = space.arrays(costs, lowest_reed(base))
+    fitter = Fitter(repertoire, holes, numbers_of(costs), everywhere(len(repertoire.lowest)))
+    work = ThreadWork(fitter)
+    some = rows.of_sets(list(islice(space.sets(2), 1600)))
+    work.bounds(some[:32], 2**61)
+    for word, run in (("bounded", lambda: work.bounds(some, 2**61)),
+                      ("worked out at the best place", lambda: work.totals(some))):  # fmt: skip
+        start = time.perf_counter()
+        run()
+        took = time.perf_counter() - start
+        evaluations = len(some) * len(repertoire.notes) * LANES / took
+        print(f"{word}: {len(some) / took:,.0f} layouts/s, {evaluations / 1e9:.2f} billion notes/s")
+
+
+def _swaps(repertoire: Repertoire, most: int) -> None:
+    costs, base = preset("intermediate"), catalogue_layout("standard")
+    space = SwapSpace(base, all_swaps(base, 2))
+    print(f"Swaps: {TUNES:,} tunes, {len(repertoire.notes):,} notes, {LANES} places each")
+    before = 0.0
+    for size in range(1, most + 1):
+        start = time.perf_counter()
+        found = search(space, repertoire, costs, most=size)[size]
+        whole = time.perf_counter() - start
+        took, before = whole - before, whole
+        best = "; ".join(swap.text for swap in found.best[0].swaps)
+        print(
+            f"  {size}: {took:8.2f} s  {found.candidates:>9,} sets, "
+            f"{found.evaluated:,} worked out; best {best}"
+        )
+        if size in GOALS:
+            goal, stretch = GOALS[size]
+            _verdict(f"{goal:g} s, stretch {stretch:g} s", f"{took:.2f} s", took <= goal)
+
+
+def _verdict(goal: str, measured_text: str, met: bool) -> None:
+    print(f"  {'met    ' if met else 'NOT MET'}  {goal}: {measured_text}")
+
+
+if __name__ == "__main__":
+    main()
