@@ -7,6 +7,11 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# Machines are shared: how long an example takes is no finding.
+settings.register_profile("shared", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("shared")
 
 _DATA = tempfile.mkdtemp(prefix="combwright-tests-")
 atexit.register(shutil.rmtree, _DATA, ignore_errors=True)

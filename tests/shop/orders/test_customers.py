@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from combwright.shop.orders import actions, customer_actions, sharing
 from combwright.shop.orders.models import Customer, Order
+from combwright.shop.orders.queries import shown_mark
 from combwright.shop.orders.states import State
 from shop.api.programs import a_program
 from shop.orders.shelf import a_customer, a_draft, text
@@ -33,7 +34,7 @@ def a_known_person():
     customer = a_customer(**PERSON)
     order = a_draft("W-1", customer=customer, note="for Ottoline, ring 0555 7391", price=210)
     token = sharing.make_share(order, somebody(), 7)
-    sharing.say_yes(token, seen=1, name="O. Quist", words="Ottoline says yes")
+    sharing.say_yes(token, seen=shown_mark(order), name="O. Quist", words="Ottoline says yes")
     actions.open_order(order, somebody())
     sent = a_draft("W-2", customer=customer, tracking="parcel for Quist")
     for state in (State.OPEN, State.ASIDE, State.PICKING, State.BENCH, State.BUILT):
