@@ -4,6 +4,7 @@
     ├── notes: BadNote, NoteOutOfRange, CentsTooFar, BadKey, BadPitchStandard, BadTemperament
     ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange
     ├── allocation: BadStock, BadOrders, PromiseCannotBeKept
+    ├── ear: BadSound: NoReed
     ├── files: BadCell, BadWish, BadFile
     │   └── BadTable (a BadFile: every bad row at once)
     ├── sheets: BadSheet

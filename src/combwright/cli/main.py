@@ -12,6 +12,7 @@ import combwright
 from combwright.cli import (
     asking,
     files,
+    hearing,
     jobs,
     keeping,
     layouts,
@@ -43,6 +44,7 @@ app.command("plan")(planning.plan)
 app.command("tab")(playing.tab)
 app.command("match")(playing.match)
 app.command("swaps")(playing.swaps)
+app.command("pitch")(hearing.pitch)
 app.command("serve")(serving.serve)
 app.command("run-jobs")(jobs.run_jobs)
 app.command("backup")(keeping.backup)

@@ -1,0 +1,131 @@
+"""Where a reed sounds, without knowing it before: a comb laid over the spectrum.
+
+Every frequency in question is scored by how far its partials stand above the noise around them;
+a partial that is not there costs, so that neither the octave below nor the one above scores as
+high. The score of the best one elsewhere tells how doubtful the first is.
+"""
+
+import functools
+import itertools
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d, median_filter
+
+from combwright.ear.partials import partials_below
+from combwright.ear.sound import Samples
+
+LOWEST_HZ, HIGHEST_HZ = 75.0, 4600.0
+_STEP_CENTS: Final = 4.0
+_HIGHEST_PARTIAL_HZ: Final = 12_000.0
+_MOST_TEETH: Final = 60
+#: What an absent partial costs, and the most that one partial can bring, in logarithms of power.
+_ABSENT: Final = 2.6
+_MOST: Final = 7.0
+_APART_CENTS: Final = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A note's rough place.
+
+    Parameters
+    ----------
+    hz : float
+        Within a few cents.
+    score, next_score : float
+        Its score, and that of the best one at least 60 cents away.
+    partials : int
+        The last one that stands out of the noise.
+    """
+
+    hz: float
+    score: float
+    next_score: float
+    partials: int
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether another pitch does almost as well."""
+        return self.score - self.next_score < max(2.0, 0.06 * self.score)
+
+
+@functools.lru_cache(maxsize=32)
+def _teeth(size: int, rate: int, low: float, high: float) -> tuple[Samples, NDArray[np.intp]]:
+    """Return the frequencies in question and the bins of their partials; 0 where there is none."""
+    count = int(1200 * np.log2(high / low) / _STEP_CENTS) + 2
+    hz = low * np.exp2(np.arange(count) * _STEP_CENTS / 1200)
+    top = min(_HIGHEST_PARTIAL_HZ, 0.45 * rate)
+    partial = hz[:, None] * np.arange(1, _MOST_TEETH + 1)
+    bins = np.round(partial * size / rate).astype(np.intp)
+    bins[partial > top] = 0
+    return hz, bins
+
+
+def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
+    """Find the note of a window of 40 ms and more.
+
+    Parameters
+    ----------
+    near_hz : float or None
+        Where it is expected; then only 5 % around it is searched.
+    """
+    size = 1 << (2 * len(samples) - 1).bit_length()
+    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
+    spectrum[0] = 0.0
+    stands = np.log(spectrum / _floor(spectrum, size, rate) + 1e-9)
+    wide = maximum_filter1d(stands, 3)
+    wide[0] = 0.0
+    low, high = (LOWEST_HZ, HIGHEST_HZ) if near_hz is None else (near_hz / 1.05, near_hz * 1.05)
+    hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate))
+    gains = np.minimum(wide[bins], _MOST) - _ABSENT
+    gains = np.where(bins > 0, np.maximum(gains, -_ABSENT), 0.0)
+    # The partials end somewhere; those that are missing beyond the last cost nothing.
+    scores = np.cumsum(gains, axis=1).max(axis=1)
+    best = int(np.argmax(scores))
+    far = np.abs(1200 * np.log2(hz / hz[best])) > _APART_CENTS
+    others = scores[far]
+    clear = np.flatnonzero(gains[best] > _ABSENT)
+    return Found(
+        float(hz[best]),
+        float(scores[best]),
+        float(others.max()) if len(others) else 0.0,
+        int(clear[-1]) + 1 if len(clear) else 1,
+    )
+
+
+def _floor(spectrum: Samples, size: int, rate: int) -> Samples:
+    """Return the noise around each bin: medians over stretches that grow with frequency."""
+    blocks = np.unique(np.round(np.geomspace(8, len(spectrum), 48)).astype(int))
+    edges = np.concatenate([[0], blocks])
+    wide = max(8, int(400 * size / rate))
+    levels = np.array(
+        [
+            np.percentile(spectrum[max(0, a - wide // 2) : b + wide // 2], 30)
+            for a, b in itertools.pairwise(edges)
+        ]
+    )
+    levels = median_filter(levels, 3, mode="nearest")
+    centres = (edges[:-1] + edges[1:]) / 2
+    # The third decile of an exponential is 0.357 of its mean.
+    floor = np.exp(np.interp(np.arange(len(spectrum)), centres, np.log(levels / 0.357 + 1e-30)))
+    return np.asarray(floor + 1e-9 * spectrum.max())
+
+
+def sharpen(
+    samples: Samples, rate: int, hz: float, partials: int, *, within_cents: float = 30.0
+) -> float:
+    """Return the frequency near `hz` whose partials together hold the most power."""
+    many = partials_below(hz, rate, partials)
+    size = 1 << (8 * len(samples) - 1).bit_length()
+    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
+    half = hz * (2 ** (within_cents / 1200) - 1)
+    step = max(rate / len(samples) / (20 * many), half / 400)
+    grid = hz + np.arange(-half, half + step, step)
+    at = np.outer(np.arange(1, many + 1), grid) * (size / rate)
+    low = np.minimum(at.astype(int), len(spectrum) - 2)
+    part = at - low
+    power = spectrum[low] * (1 - part) + spectrum[low + 1] * part
+    return float(grid[np.argmax(power.sum(axis=0))])
