@@ -26,7 +26,7 @@
     │   │            NotUpToDate
     │   ├── practice: PracticeRefused
     │   └── api: Problem
-    └── cli: BadNumber, TooShort, CannotServe
+    └── cli: BadNumber, TooShort, CannotServe, BadOrder
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.
 """

@@ -21,6 +21,7 @@ from combwright.cli import (
     playing,
     serving,
     shows,
+    takes,
 )
 from combwright.cli.interrupts import INTERRUPTED, end_at_once_when_interrupted
 from combwright.errors import CombwrightError
@@ -45,6 +46,7 @@ app.command("tab")(playing.tab)
 app.command("match")(playing.match)
 app.command("swaps")(playing.swaps)
 app.command("pitch")(hearing.pitch)
+app.command("take")(takes.take)
 app.command("serve")(serving.serve)
 app.command("run-jobs")(jobs.run_jobs)
 app.command("backup")(keeping.backup)

@@ -57,11 +57,15 @@ def _teeth(size: int, rate: int, low: float, high: float) -> tuple[Samples, NDAr
     """Return the frequencies in question and the bins of their partials; 0 where there is none."""
     count = int(1200 * np.log2(high / low) / _STEP_CENTS) + 2
     hz = low * np.exp2(np.arange(count) * _STEP_CENTS / 1200)
+    return hz, _bins(hz, size, rate)
+
+
+def _bins(hz: Samples, size: int, rate: int) -> NDArray[np.intp]:
     top = min(_HIGHEST_PARTIAL_HZ, 0.45 * rate)
     partial = hz[:, None] * np.arange(1, _MOST_TEETH + 1)
     bins = np.round(partial * size / rate).astype(np.intp)
     bins[partial > top] = 0
-    return hz, bins
+    return bins
 
 
 def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
@@ -72,18 +76,10 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     near_hz : float or None
         Where it is expected; then only 5 % around it is searched.
     """
-    size = 1 << (2 * len(samples) - 1).bit_length()
-    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
-    spectrum[0] = 0.0
-    stands = np.log(spectrum / _floor(spectrum, size, rate) + 1e-9)
-    wide = maximum_filter1d(stands, 3)
-    wide[0] = 0.0
+    wide, size = _standing(samples, rate)
     low, high = (LOWEST_HZ, HIGHEST_HZ) if near_hz is None else (near_hz / 1.05, near_hz * 1.05)
     hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate))
-    gains = np.minimum(wide[bins], _MOST) - _ABSENT
-    gains = np.where(bins > 0, np.maximum(gains, -_ABSENT), 0.0)
-    # The partials end somewhere; those that are missing beyond the last cost nothing.
-    scores = np.cumsum(gains, axis=1).max(axis=1)
+    gains, scores = _scored(wide, bins)
     best = int(np.argmax(scores))
     far = np.abs(1200 * np.log2(hz / hz[best])) > _APART_CENTS
     others = scores[far]
@@ -94,6 +90,31 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
         float(others.max()) if len(others) else 0.0,
         int(clear[-1]) + 1 if len(clear) else 1,
     )
+
+
+def comb_scores(samples: Samples, rate: int, hz: Samples) -> Samples:
+    """Return how well each of some frequencies accounts for a window, shape of `hz`."""
+    wide, size = _standing(samples, rate)
+    return _scored(wide, _bins(hz, size, rate))[1]
+
+
+def _standing(samples: Samples, rate: int) -> tuple[Samples, int]:
+    """Return the logarithm of power over noise for each bin, and the transform's size."""
+    size = 1 << (2 * len(samples) - 1).bit_length()
+    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
+    spectrum[0] = 0.0
+    stands = np.log(spectrum / _floor(spectrum, size, rate) + 1e-9)
+    wide = maximum_filter1d(stands, 3)
+    wide[0] = 0.0
+    return wide, size
+
+
+def _scored(wide: Samples, bins: NDArray[np.intp]) -> tuple[Samples, Samples]:
+    """Return what each partial brings, and the score of each frequency."""
+    gains = np.minimum(wide[bins], _MOST) - _ABSENT
+    gains = np.where(bins > 0, np.maximum(gains, -_ABSENT), 0.0)
+    # The partials end somewhere; those that are missing beyond the last cost nothing.
+    return gains, np.cumsum(gains, axis=1).max(axis=1)
 
 
 def _floor(spectrum: Samples, size: int, rate: int) -> Samples:

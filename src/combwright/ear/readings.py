@@ -230,7 +230,7 @@ def _lucky(frames: int) -> float:
 
 def _detrended(cents: Samples, good: NDArray[np.bool_]) -> Samples:
     if len(cents) < 3:
-        return cents - cents.mean()
+        return np.asarray(cents - cents.mean(), dtype=np.float64)
     at = np.flatnonzero(good)
     line = np.polyval(np.polyfit(at, cents, 1), at)
     straight: Samples = np.subtract(cents, line, dtype=np.float64)
