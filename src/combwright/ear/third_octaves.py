@@ -1,0 +1,40 @@
+"""Third octaves: bands with edges and middles at powers of ten, and the level in each.
+
+Source: docs/sources.md, [iec-61260].
+"""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from combwright.ear.sound import Sound
+
+LOWEST_BAND, HIGHEST_BAND = -7, 12
+_HALF: Final = 10 ** (1 / 20)
+
+
+def middle_hz(band: int) -> float:
+    """Return the exact middle of a band; 0 is 1 kHz."""
+    return float(1000 * 10 ** (band / 10))
+
+
+def edges_hz(band: int) -> tuple[float, float]:
+    """Return where a band begins and ends."""
+    return middle_hz(band) / _HALF, middle_hz(band) * _HALF
+
+
+def band_levels_db(sound: Sound) -> NDArray[np.float64]:
+    """Return the level in decibels of full scale in each band from 200 Hz to 16 kHz, shape (20,).
+
+    Powers of a Hann-windowed spectrum are added, so what lies on an edge is shared between two
+    bands; a band above half the sampling rate holds nothing, -200 dB.
+    """
+    size = len(sound.samples)
+    window = np.hanning(size)
+    power = np.abs(np.fft.rfft(sound.samples * window)) ** 2
+    power *= 2 / (size * np.sum(np.square(window)))
+    hz = np.fft.rfftfreq(size, 1 / sound.rate)
+    bands = [edges_hz(band) for band in range(LOWEST_BAND, HIGHEST_BAND + 1)]
+    sums = [power[(hz >= low) & (hz < high)].sum() for low, high in bands]
+    return np.asarray(10 * np.log10(np.maximum(sums, 1e-20)), dtype=np.float64)
