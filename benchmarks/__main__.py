@@ -1,8 +1,9 @@
-"""`python -m benchmarks`: the planner, the shop's pages and people at once, and the tunes."""
+"""`python -m benchmarks`: the planner, the shop, people at once in it, the tunes, and the ear."""
 
-from benchmarks import load, planner, tunes
+from benchmarks import hearing, load, planner, tunes
 
 if __name__ == "__main__":
     planner.main()
     load.main([])
     tunes.main([])
+    hearing.main([])
