@@ -28,6 +28,11 @@ def pytest_configure():
     settings.MOST_A_SECOND = 0
 
 
+def pytest_collection_modifyitems(items):
+    """Let the longest begin first, so that no worker is left alone with them at the end."""
+    items.sort(key=lambda item: "journeys" not in item.nodeid)
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(django_db_modify_db_settings_xdist_suffix):
     """Keep SQLite's test database in a file: threads cannot share one that is in memory."""
