@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "combwright.shop.plans",
     "combwright.shop.register",
     "combwright.shop.bench",
+    "combwright.shop.tuning",
     "combwright.shop.today",
     "combwright.shop.backups",
     "combwright.shop.practice",

@@ -16,6 +16,7 @@ urlpatterns = [
     path("plans/", include("combwright.shop.plans.urls")),
     path("instruments/", include("combwright.shop.register.urls")),
     path("bench/", include("combwright.shop.bench.urls")),
+    path("tuning/", include("combwright.shop.tuning.urls")),
     path("today/", include("combwright.shop.today.urls")),
     path("backups/", include("combwright.shop.backups.urls")),
     path("practice/", include("combwright.shop.practice.urls")),

@@ -41,6 +41,7 @@ class May(StrEnum):
     PLAN = gettext_noop("plan, and set plates aside")
     PICK = gettext_noop("pick plates for orders")
     BUILD = gettext_noop("build instruments")
+    TUNE = gettext_noop("measure and tune reeds")
     SEND = gettext_noop("send orders")
     PEOPLE = gettext_noop("let people in and change their roles")
 
@@ -74,6 +75,7 @@ TABLE: Final[Mapping[May, frozenset[Role]]] = MappingProxyType(
         May.PLAN: frozenset({Role.OWNER, Role.OFFICE, Role.MAKER}),
         May.PICK: frozenset({Role.OWNER, Role.MAKER, Role.PACKER}),
         May.BUILD: frozenset({Role.OWNER, Role.MAKER}),
+        May.TUNE: frozenset({Role.OWNER, Role.MAKER}),
         May.SEND: frozenset({Role.OWNER, Role.OFFICE, Role.PACKER}),
         May.PEOPLE: _OWNER,
     }

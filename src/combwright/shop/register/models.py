@@ -7,6 +7,9 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from combwright.notes.names import note_name
+from combwright.shop.register.heard import Condition, Heard, Recording, Take
+
+__all__ = ["Condition", "Fitted", "Heard", "Instrument", "Recording", "Take"]
 
 
 class Instrument(models.Model):

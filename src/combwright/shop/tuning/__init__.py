@@ -1,0 +1,1 @@
+"""The ear at the bench: reeds heard live, whole takes, microphones and their clocks."""

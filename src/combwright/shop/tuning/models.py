@@ -1,0 +1,48 @@
+"""Microphones: how far their clock is off, and the level of an ordinary breath at them."""
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Microphone(models.Model):
+    """A microphone with the device that it hangs on, as the workshop calls it.
+
+    A device's clock counts `1 + ppm / 1,000,000` seconds in each; until it has been held against a
+    known tone, `ppm` is None. Levels are in decibels of full scale.
+    """
+
+    name = models.CharField(_("name"), max_length=60, unique=True)
+    low_db = models.FloatField(_("softest breath"), null=True, blank=True)
+    high_db = models.FloatField(_("strongest breath"), null=True, blank=True)
+    ppm = models.FloatField(null=True, blank=True)
+    sd_ppm = models.FloatField(null=True, blank=True)
+    tone_hz = models.FloatField(null=True, blank=True)
+    calibrated_at = models.DateTimeField(null=True, blank=True)
+    calibrated_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        """How microphones are listed and guarded."""
+
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(ppm=None, sd_ppm=None)
+                | models.Q(sd_ppm__gte=0, ppm__isnull=False),
+                name="a_clock_has_an_error",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(low_db=None, high_db=None)
+                | models.Q(low_db__lt=models.F("high_db")),
+                name="a_band_of_breath_has_two_ends",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

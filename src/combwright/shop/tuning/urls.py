@@ -1,0 +1,4 @@
+"""The addresses of tuning."""
+
+app_name = "tuning"
+urlpatterns = []
