@@ -26,6 +26,8 @@ _AGREE_CENTS: Final = 1.0
 _PARTIALS: Final = 12
 _ONSET_STEP_S: Final = 0.01
 _MOST_KEPT: Final = 200
+#: So many of the last glances, a second of them, tell how steady a note is.
+_STEADY: Final = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,8 @@ class Glance:
         Whether the breath is one at which targets are defined; others are shown, not kept.
     unsure : bool
         Whether another note, an octave above all, does almost as well.
+    spread_cents : float
+        How far single glances of the note stray: the unsteadiness of breath and reed.
     """
 
     at_s: float
@@ -67,6 +71,7 @@ class Glance:
     settled: bool = False
     in_band: bool = False
     unsure: bool = False
+    spread_cents: float = 0.0
 
 
 class Listener:
@@ -134,7 +139,8 @@ class Listener:
         self._note = [*self._note[-_MOST_KEPT:], (at, fitted.hz, float(sd))]
         hz, error, settled = self._mean(at)
         good = self.band.holds(level)
-        return Glance(at, level, hz, error, settled, good, found.doubtful)
+        strays = _spread(self._note[-_STEADY:])
+        return Glance(at, level, hz, error, settled, good, found.doubtful, strays)
 
     def _silent_until(self, window: Samples, end: int) -> int | None:
         """Return where in the window the last quiet moment ends, if there is one."""

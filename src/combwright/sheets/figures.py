@@ -10,10 +10,10 @@ from combwright.notes.pitch import hertz
 MINUS = "\u2212"
 
 
-def signed(value: float) -> str:
-    """Write cents with their sign to a tenth; what rounds to nothing carries no sign."""
-    text = f"{value:+.1f}".replace("-", MINUS)
-    return "0.0" if text in ("+0.0", f"{MINUS}0.0") else text
+def signed(value: float, places: int = 1) -> str:
+    """Write cents with their sign, to a tenth as a rule; what rounds to nothing carries no sign."""
+    text = f"{value:+.{places}f}"
+    return text[1:] if float(text) == 0 else text.replace("-", MINUS)
 
 
 def hertz_text(want: Want) -> str:

@@ -3,7 +3,7 @@
 Pitches and offsets are thousandths of a cent, as those of plates are.
 """
 
-from typing import ClassVar
+from typing import ClassVar, Final
 from uuid import uuid4
 
 from django.conf import settings
@@ -11,6 +11,10 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from combwright.notes.names import note_name
+from combwright.sheets.figures import signed
+
+#: Of a normal distribution 95 % lies within so many standard deviations.
+_WIDE: Final = 1.96
 
 
 class Condition(models.TextChoices):
@@ -139,6 +143,16 @@ class Heard(models.Model):
     def cents(self) -> float:
         """How far above its target the reed was, in cents."""
         return self.off_mc / 1000
+
+    @property
+    def off(self) -> str:
+        """The same with its sign, for people."""
+        return signed(self.cents, 2)
+
+    @property
+    def wide(self) -> float:
+        """Half of the width in which the reed lies with 95 % certainty, in cents."""
+        return _WIDE * self.sd_cents
 
     @property
     def sd_cents(self) -> float:

@@ -20,6 +20,7 @@ _ROOMS: Final[Sequence[tuple[str, Promise, str]]] = (
     ("orders:list", _("Orders"), "look"),
     ("plans:list", _("Plans"), "plan"),
     ("bench:list", _("Bench"), "look"),
+    ("tuning:list", _("Tuning"), "tune"),
     ("rack:heat", _("Rack"), "look"),
     ("rack:items", _("Stores"), "look"),
     ("counting:rounds", _("Counting"), "count"),

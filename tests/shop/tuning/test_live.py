@@ -1,0 +1,172 @@
+"""The live page in a real browser, with a microphone that plays a file, and its bare line."""
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+from websockets.exceptions import ConnectionClosed, InvalidStatus
+from websockets.sync.client import connect
+
+from shop.journeys import steps
+from shop.journeys.served import served
+from shop.tuning.wire import wire
+from shop.tuning.workshop import SERIAL, built_shop, microphone, note, silence, wav
+
+pytestmark = pytest.mark.journey
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return built_shop(tmp_path_factory.mktemp("tuning") / "shop")
+
+
+@pytest.fixture(scope="module")
+def shop(folder):
+    with served(folder) as opened:
+        yield opened
+
+
+def opened(context, shop, *, name="mats", origin=None):
+    """Log in and open the instrument's page; what its console says is wrong fails the test."""
+    page = context.new_page()
+    page.set_default_timeout(steps.PATIENCE_MS)
+    expect.set_options(timeout=steps.PATIENCE_MS)
+    faults = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    steps.enter(page, shop, name)
+    page.goto(f"{origin or shop.origin}/tuning/{SERIAL}/")
+    return page, faults
+
+
+def listen(page):
+    page.get_by_role("button", name="Listen", exact=True).click()
+
+
+def reeds_cents(page, label):
+    """Return the locator of a reed's last cents."""
+    return (
+        page.locator("[data-aim]").filter(has=page.get_by_text(label, exact=True)).locator("small")
+    )
+
+
+def test_a_reed_is_read_to_half_a_cent_and_kept_by_itself(shop, tmp_path):
+    file = wav(
+        tmp_path / "two.wav", silence(0.6), note(60, 4.2, 1.5), silence(0.6), note(76, -12.3, 1.5)
+    )
+    with microphone(file) as context:
+        page, faults = opened(context, shop)
+        page.get_by_label("Keep each reed by itself").check()
+        listen(page)
+        expect(reeds_cents(page, "1 blow")).not_to_have_text("–")
+        expect(reeds_cents(page, "5 blow")).not_to_have_text("–")
+        first, second = (
+            float(reeds_cents(page, label).inner_text().replace("−", "-"))
+            for label in ("1 blow", "5 blow")
+        )
+        assert first == pytest.approx(4.2, abs=0.5)
+        assert second == pytest.approx(-12.3, abs=0.5)
+        page.get_by_role("button", name="Stop listening").click()
+        expect(page.locator("[data-queue]")).to_be_hidden()
+        page.reload()
+        expect(reeds_cents(page, "1 blow")).not_to_have_text("–")
+        row = page.locator("#lately li").filter(has_text="1 upper blow").first
+        row.get_by_role("button", name="Strike out").click()
+        expect(page.locator("#lately li.struck")).to_have_count(1)
+        assert faults == []
+
+
+def test_a_cut_line_is_said_and_mended_and_what_was_kept_is_sent_then(shop, tmp_path):
+    file = wav(tmp_path / "one.wav", silence(0.4), note(62, 9.0, 4.0))
+    with wire(shop.origin) as laid, microphone(file) as context:
+        page, faults = opened(context, shop)
+        page.goto(f"{laid.origin}/tuning/{SERIAL}/")
+        listen(page)
+        keep = page.get_by_role("button", name="Keep this reading")
+        expect(keep).to_be_enabled()
+        laid.cut()
+        expect(page.locator("#listen [data-state]")).to_contain_text("does not answer")
+        keep.click()
+        expect(page.locator("[data-queue]")).to_contain_text("1 wait")
+        laid.mend()
+        expect(page.locator("#listen [data-state]")).to_contain_text("Listening")
+        expect(page.locator("[data-queue]")).to_be_hidden()
+        page.reload()
+        assert float(reeds_cents(page, "1 draw").inner_text()) == pytest.approx(9.0, abs=0.5)
+        assert faults == []
+
+
+def test_a_microphone_that_is_not_lent_or_not_there_is_said(shop, tmp_path):
+    file = wav(tmp_path / "one.wav", note(60, 0, 1.0))
+    with microphone(file, lent=False) as context:
+        page, _ = opened(context, shop)
+        listen(page)
+        expect(page.locator("#listen [data-state]")).to_contain_text(
+            "told not to lend its microphone"
+        )
+        expect(page.get_by_role("button", name="Listen", exact=True)).to_be_visible()
+
+
+def test_a_microphone_that_is_taken_away_is_said_and_the_page_goes_on_when_it_is_back(
+    shop, tmp_path
+):
+    file = wav(tmp_path / "one.wav", silence(0.4), note(64, 3.0, 2.0))
+    with microphone(file) as context:
+        page, faults = opened(context, shop)
+        listen(page)
+        expect(page.locator("#listen [data-state]")).to_contain_text("Listening")
+        context.clear_permissions()
+        expect(page.locator("#listen [data-state]")).to_contain_text("taken away")
+        context.grant_permissions(["microphone"])
+        listen(page)
+        expect(page.locator("[data-seat]")).to_have_text("2 blow")
+        assert faults == []
+
+
+@pytest.fixture(scope="module")
+def cookie_of(shop, browser):
+    """Log people in; return the cookie of each."""
+    known = {}
+
+    def cookie(name):
+        if name not in known:
+            with steps.own_page(browser) as page:
+                steps.enter(page, shop, name)
+                known[name] = next(
+                    each["value"] for each in page.context.cookies() if each["name"] == "sessionid"
+                )
+        return f"sessionid={known[name]}"
+
+    return cookie
+
+
+def line(shop, *, cookie="", origin=None):
+    return connect(
+        shop.origin.replace("http", "ws") + "/tuning/line/",
+        additional_headers={"Cookie": cookie} if cookie else {},
+        origin=origin or shop.origin,
+    )
+
+
+def test_only_pages_of_the_shop_and_people_who_may_measure_get_a_line(shop, cookie_of):
+    wrong = [
+        {"cookie": ""},
+        {"cookie": "sessionid=made-up"},
+        {"cookie": cookie_of("olga")},
+        {"cookie": cookie_of("mats"), "origin": "http://elsewhere.example"},
+    ]
+    for each in wrong:
+        with pytest.raises(InvalidStatus, match="403"), line(shop, **each):
+            pass
+    with line(shop, cookie=cookie_of("mats")) as opened_line:
+        opened_line.send(json.dumps({"rate": 48_000, "aims": []}))
+        opened_line.send(bytes(4 * 4800))
+        assert json.loads(opened_line.recv(timeout=20))["level"] < -100
+
+
+def test_a_line_on_which_nonsense_is_said_is_closed_with_the_reason(shop, cookie_of):
+    with line(shop, cookie=cookie_of("mats")) as opened_line:
+        opened_line.send(json.dumps({"rate": 1}))
+        with pytest.raises(ConnectionClosed) as closed:
+            opened_line.recv(timeout=20)
+        assert closed.value.rcvd.code == 1003
+        assert "rate is 1" in closed.value.rcvd.reason
