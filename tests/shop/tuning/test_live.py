@@ -1,6 +1,8 @@
 """The live page in a real browser, with a microphone that plays a file, and its bare line."""
 
 import json
+from contextlib import contextmanager
+from dataclasses import dataclass
 
 import pytest
 from playwright.sync_api import expect
@@ -8,34 +10,50 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
 from shop.journeys import steps
-from shop.journeys.served import served
+from shop.journeys.served import Shop, served
 from shop.tuning.wire import wire
 from shop.tuning.workshop import SERIAL, built_shop, microphone, note, silence, wav
 
 pytestmark = pytest.mark.journey
 
 
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory):
-    return built_shop(tmp_path_factory.mktemp("tuning") / "shop")
+@dataclass(frozen=True)
+class Workshop:
+    """A shop that is open, and the sessions of those who are logged in."""
+
+    shop: Shop
+    marks: dict[str, str]
+
+    @property
+    def origin(self):
+        return self.shop.origin
+
+    def cookie(self, name):
+        return f"sessionid={self.marks[name]}"
 
 
 @pytest.fixture(scope="module")
-def shop(folder):
-    with served(folder) as opened:
-        yield opened
+def shop(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("tuning") / "shop"
+    marks = built_shop(folder)
+    with served(folder) as opened_shop:
+        yield Workshop(opened_shop, marks)
 
 
-def opened(context, shop, *, name="mats", origin=None):
-    """Log in and open the instrument's page; what its console says is wrong fails the test."""
-    page = context.new_page()
-    page.set_default_timeout(steps.PATIENCE_MS)
+@contextmanager
+def opened(shop, file, *, address=f"/tuning/{SERIAL}/", origin=None, **more):
+    """Open a page of the maker's; what goes wrong in its scripts fails the test."""
     expect.set_options(timeout=steps.PATIENCE_MS)
     faults = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    steps.enter(page, shop, name)
-    page.goto(f"{origin or shop.origin}/tuning/{SERIAL}/")
-    return page, faults
+    where = origin or shop.origin
+    with microphone(file, **more) as context:
+        context.add_cookies([{"name": "sessionid", "value": shop.marks["mats"], "url": where}])
+        page = context.new_page()
+        page.set_default_timeout(steps.PATIENCE_MS)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.goto(where + address)
+        yield page
+    assert faults == []
 
 
 def listen(page):
@@ -53,8 +71,7 @@ def test_a_reed_is_read_to_half_a_cent_and_kept_by_itself(shop, tmp_path):
     file = wav(
         tmp_path / "two.wav", silence(0.6), note(60, 4.2, 1.5), silence(0.6), note(76, -12.3, 1.5)
     )
-    with microphone(file) as context:
-        page, faults = opened(context, shop)
+    with opened(shop, file) as page:
         page.get_by_label("Keep each reed by itself").check()
         listen(page)
         expect(reeds_cents(page, "1 blow")).not_to_have_text("–")
@@ -72,14 +89,11 @@ def test_a_reed_is_read_to_half_a_cent_and_kept_by_itself(shop, tmp_path):
         row = page.locator("#lately li").filter(has_text="1 upper blow").first
         row.get_by_role("button", name="Strike out").click()
         expect(page.locator("#lately li.struck")).to_have_count(1)
-        assert faults == []
 
 
 def test_a_cut_line_is_said_and_mended_and_what_was_kept_is_sent_then(shop, tmp_path):
     file = wav(tmp_path / "one.wav", silence(0.4), note(62, 9.0, 4.0))
-    with wire(shop.origin) as laid, microphone(file) as context:
-        page, faults = opened(context, shop)
-        page.goto(f"{laid.origin}/tuning/{SERIAL}/")
+    with wire(shop.origin) as laid, opened(shop, file, origin=laid.origin) as page:
         listen(page)
         keep = page.get_by_role("button", name="Keep this reading")
         expect(keep).to_be_enabled()
@@ -92,13 +106,11 @@ def test_a_cut_line_is_said_and_mended_and_what_was_kept_is_sent_then(shop, tmp_
         expect(page.locator("[data-queue]")).to_be_hidden()
         page.reload()
         assert float(reeds_cents(page, "1 draw").inner_text()) == pytest.approx(9.0, abs=0.5)
-        assert faults == []
 
 
 def test_a_microphone_that_is_not_lent_or_not_there_is_said(shop, tmp_path):
     file = wav(tmp_path / "one.wav", note(60, 0, 1.0))
-    with microphone(file, lent=False) as context:
-        page, _ = opened(context, shop)
+    with opened(shop, file, lent=False) as page:
         listen(page)
         expect(page.locator("#listen [data-state]")).to_contain_text(
             "told not to lend its microphone"
@@ -110,33 +122,29 @@ def test_a_microphone_that_is_taken_away_is_said_and_the_page_goes_on_when_it_is
     shop, tmp_path
 ):
     file = wav(tmp_path / "one.wav", silence(0.4), note(64, 3.0, 2.0))
-    with microphone(file) as context:
-        page, faults = opened(context, shop)
+    with opened(shop, file) as page:
         listen(page)
         expect(page.locator("#listen [data-state]")).to_contain_text("Listening")
-        context.clear_permissions()
+        page.context.clear_permissions()
         expect(page.locator("#listen [data-state]")).to_contain_text("taken away")
-        context.grant_permissions(["microphone"])
+        page.context.grant_permissions(["microphone"])
         listen(page)
         expect(page.locator("[data-seat]")).to_have_text("2 blow")
-        assert faults == []
 
 
-@pytest.fixture(scope="module")
-def cookie_of(shop, browser):
-    """Log people in; return the cookie of each."""
-    known = {}
-
-    def cookie(name):
-        if name not in known:
-            with steps.own_page(browser) as page:
-                steps.enter(page, shop, name)
-                known[name] = next(
-                    each["value"] for each in page.context.cookies() if each["name"] == "sessionid"
-                )
-        return f"sessionid={known[name]}"
-
-    return cookie
+def test_plates_on_a_jig_land_in_their_bins_by_note(shop, tmp_path):
+    """The sample takes plates of two bins; each plate that sounds is written down for its own."""
+    file = wav(
+        tmp_path / "two.wav", silence(0.5), note(60, 2, 1.2), silence(0.5), note(62, -4, 1.2)
+    )
+    with opened(shop, file, address="/tuning/samples/1/") as page:
+        page.get_by_label("Jig as you call it").fill("jig 2")
+        page.get_by_label("Keep each reed by itself").check()
+        listen(page)
+        expect(page).to_have_url(f"{shop.origin}/arrivals/1/")
+        rows = page.locator("table").first.locator("tbody tr")
+        expect(rows.nth(0)).to_contain_text("2.")
+        expect(rows.nth(1)).to_contain_text("-4.")
 
 
 def line(shop, *, cookie="", origin=None):
@@ -147,24 +155,24 @@ def line(shop, *, cookie="", origin=None):
     )
 
 
-def test_only_pages_of_the_shop_and_people_who_may_measure_get_a_line(shop, cookie_of):
+def test_only_pages_of_the_shop_and_people_who_may_measure_get_a_line(shop):
     wrong = [
         {"cookie": ""},
         {"cookie": "sessionid=made-up"},
-        {"cookie": cookie_of("olga")},
-        {"cookie": cookie_of("mats"), "origin": "http://elsewhere.example"},
+        {"cookie": shop.cookie("olga")},
+        {"cookie": shop.cookie("mats"), "origin": "http://elsewhere.example"},
     ]
     for each in wrong:
         with pytest.raises(InvalidStatus, match="403"), line(shop, **each):
             pass
-    with line(shop, cookie=cookie_of("mats")) as opened_line:
+    with line(shop, cookie=shop.cookie("mats")) as opened_line:
         opened_line.send(json.dumps({"rate": 48_000, "aims": []}))
         opened_line.send(bytes(4 * 4800))
         assert json.loads(opened_line.recv(timeout=20))["level"] < -100
 
 
-def test_a_line_on_which_nonsense_is_said_is_closed_with_the_reason(shop, cookie_of):
-    with line(shop, cookie=cookie_of("mats")) as opened_line:
+def test_a_line_on_which_nonsense_is_said_is_closed_with_the_reason(shop):
+    with line(shop, cookie=shop.cookie("mats")) as opened_line:
         opened_line.send(json.dumps({"rate": 1}))
         with pytest.raises(ConnectionClosed) as closed:
             opened_line.recv(timeout=20)

@@ -1,5 +1,6 @@
 """A shop with one built instrument, served as users serve it, and microphones that play files."""
 
+import json
 import subprocess
 import sys
 from contextlib import contextmanager
@@ -19,6 +20,8 @@ TESTS = Path(__file__).parents[2]
 PARTS = (1.0, 0.6, 0.4, 0.25, 0.15, 0.1, 0.06)
 SERIAL = "00001"
 BUILD = """
+import json
+import sys
 import django
 django.setup()
 from django.core.management import call_command
@@ -29,18 +32,34 @@ somebody("maker", "mats")
 somebody("office", "olga")
 a_set()
 built(layout="standard", key="C")
+from shop.arrivals.samples import a_sample
+from shop.rack.shelves import a_bin
+a_bin("jig-1", 1, batch="b7", midi=60)
+a_sample(a_bin("jig-2", 1, batch="b7", midi=62).batch, lot=2, sample=2, accept=0)
+from django.test import Client
+marks = {}
+for name in ("mats", "olga"):
+    client = Client()
+    client.force_login(somebody(name=name))
+    marks[name] = client.cookies["sessionid"].value
+json.dump(marks, sys.stdout)
 """
 
 
 def built_shop(folder):
-    """Make a shop's data in which instrument 00001, in C, is built; return the folder."""
+    """Make a shop's data in which instrument 00001, in C, is built.
+
+    Returns the sessions of a maker, mats, and of the office, olga, who are logged in.
+    """
     ours = {
         "COMBWRIGHT_DATA": str(folder),
         "DJANGO_SETTINGS_MODULE": "combwright.shop.settings",
         "PYTHONPATH": str(TESTS),
     }
-    subprocess.run([sys.executable, "-c", BUILD], env=environment() | ours, check=True)
-    return folder
+    done = subprocess.run(
+        [sys.executable, "-c", BUILD], env=environment() | ours, check=True, capture_output=True
+    )
+    return json.loads(done.stdout)
 
 
 def note(midi, cents, seconds, *, rate=48_000, level=0.3, rng=None):

@@ -8,7 +8,9 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from math import ceil
+from typing import Any, Final
+from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
@@ -38,6 +40,29 @@ class Decided(NotSo):
             _("This sample is closed: %(state)s. Nothing more is measured in it.")
             % {"state": inspection.get_state_display()}
         )
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a reading was taken by microphone.
+
+    Parameters
+    ----------
+    key : UUID
+        Made where it was heard; a reading that comes twice is one.
+    sd_cents : float
+        Its standard error.
+    level_db : float
+        Of the breath.
+    temperature : Decimal or None
+        In degrees Celsius.
+    """
+
+    key: UUID
+    sd_cents: float
+    jig: str
+    level_db: float
+    temperature: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +129,7 @@ def add_reading(
     *,
     cents: Decimal | float | None = None,
     broken: bool = False,
+    how: How | None = None,
 ) -> Reading:
     """Write down one measured plate; the batch is held or accepted as soon as that is certain.
 
@@ -119,6 +145,8 @@ def add_reading(
         How far the plate is off its bin's note; None when it is broken.
     broken : bool
         Whether it does not speak, or cannot be used.
+    how : How or None
+        How it was heard, when a microphone did.
 
     Raises
     ------
@@ -127,6 +155,9 @@ def add_reading(
     NotSo
         If the sample takes no (more) plates of the bin, or the reading cannot be.
     """
+    known = Reading.objects.filter(key=how.key).first() if how else None
+    if known is not None:
+        return known
     locked = _locked(inspection)
     drawn = Draw.objects.filter(inspection=locked, bin=plate_bin).first()
     _check_reading(plate_bin, cents, broken=broken)
@@ -141,10 +172,20 @@ def add_reading(
     millicents = None if broken or cents is None else round(cents * MILLICENTS_PER_CENT)
     bad = millicents is None or abs(millicents - drawn.expected) > locked.tolerance
     reading = Reading.objects.create(
-        inspection=locked, bin=plate_bin, millicents=millicents, broken=broken, bad=bad, by=person
-    )
+        inspection=locked, bin=plate_bin, millicents=millicents, broken=broken, bad=bad, by=person,
+        **_told(how),
+    )  # fmt: skip
     _decide(locked, person)
     return reading
+
+
+def _told(how: How | None) -> dict[str, Any]:
+    if how is None:
+        return {}
+    return {
+        "key": how.key, "sd_mc": ceil(how.sd_cents * MILLICENTS_PER_CENT), "jig": how.jig,
+        "level_db": how.level_db, "temperature": how.temperature,
+    }  # fmt: skip
 
 
 def _check_reading(plate_bin: Bin, cents: Decimal | float | None, *, broken: bool) -> None:
@@ -210,10 +251,20 @@ def give_up(inspection: Inspection, person: Person) -> None:
 
 
 @transaction.atomic
-def take_offsets(inspection: Inspection, keys: Sequence[int], person: Person) -> int:
+def take_offsets(
+    inspection: Inspection, keys: Sequence[int], person: Person, *, shift_mc: int = 0
+) -> int:
     """Make the means of the sample the measured offsets of some of its bins; return how many.
 
     What a bin's offset was stays with the sample and with the bin's own changes.
+
+    Parameters
+    ----------
+    keys : sequence of int
+        The bins.
+    shift_mc : int
+        How much higher plates sound in a seat than where the sample was measured, in thousandths
+        of a cent; it is added to every mean.
 
     Raises
     ------
@@ -231,23 +282,26 @@ def take_offsets(inspection: Inspection, keys: Sequence[int], person: Person) ->
     if not rows:
         raise NotSo(_("Tick bins whose mean is to be taken over; none that has one is ticked."))
     for row in sorted(rows, key=lambda each: each.draw.bin_id):
-        _take_offset(inspection, row, person)
+        _take_offset(inspection, row, person, shift_mc)
     return len(rows)
 
 
-def _take_offset(inspection: Inspection, row: queries.BinRow, person: Person) -> None:
+def _take_offset(
+    inspection: Inspection, row: queries.BinRow, person: Person, shift_mc: int
+) -> None:
     there = Bin.objects.select_for_update().get(pk=row.draw.bin_id)
-    row.draw.before, row.draw.after = there.millicents, row.millicents
-    row.draw.save(update_fields=["before", "after"])
+    row.draw.before, row.draw.after = there.millicents, row.millicents + shift_mc
+    row.draw.shift = shift_mc
+    row.draw.save(update_fields=["before", "after", "shift"])
     note = _("mean of %(n)d plates, sample %(sample)d") % {
         "n": row.measured - row.broken,
         "sample": inspection.pk,
     }
-    change_actions.change_bin(person, there, {"millicents": row.millicents}, note=note)
+    change_actions.change_bin(person, there, {"millicents": row.draw.after}, note=note)
     journal.write(
         "offset_taken_over",
         {
-            "bin": there.code, "before": row.draw.before, "after": row.millicents,
+            "bin": there.code, "before": row.draw.before, "after": row.draw.after,
             "sample": inspection.pk, "by": person.pk,
         },
     )  # fmt: skip

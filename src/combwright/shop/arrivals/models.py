@@ -104,6 +104,8 @@ class Draw(models.Model):
     expected = models.IntegerField()
     before = models.IntegerField(null=True, blank=True)
     after = models.IntegerField(null=True, blank=True)
+    #: What `after` is above the sample's mean: plates sound otherwise in a seat than on a jig.
+    shift = models.IntegerField(default=0)
 
     class Meta:
         """How draws are ordered and guarded."""
@@ -125,14 +127,20 @@ class Draw(models.Model):
 class Reading(models.Model):
     """One plate measured: how far it is off, or that it is broken. Struck out, it no longer counts.
 
-    `bad` is judged when the reading is taken, by the tolerance of the inspection.
+    `bad` is judged when the reading is taken, by the tolerance of the inspection. One that came by
+    microphone has a key, made where it was heard, and tells how it was taken.
     """
 
+    key = models.UUIDField(null=True, blank=True, unique=True)
     inspection = models.ForeignKey(Inspection, models.CASCADE, related_name="readings")
     bin = models.ForeignKey(Bin, models.PROTECT, related_name="readings")
     millicents = models.IntegerField(null=True, blank=True)
     broken = models.BooleanField(default=False)
     bad = models.BooleanField()
+    sd_mc = models.PositiveIntegerField(null=True, blank=True)
+    jig = models.CharField(_("jig"), max_length=40, blank=True)
+    level_db = models.FloatField(null=True, blank=True)
+    temperature = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="readings")
     at = models.DateTimeField(auto_now_add=True)
     struck_at = models.DateTimeField(null=True, blank=True)

@@ -11,26 +11,32 @@ from combwright.shop.orders.forms import typed
 from combwright.shop.register.models import Condition
 from combwright.shop.tuning.actions import Read
 from combwright.shop.tuning.models import Microphone
+from combwright.shop.tuning.sorting import OnJig
 
 COLDEST, HOTTEST = Decimal(-10), Decimal(50)
 
 
-class ReadForm(forms.Form):
-    """One reading of one reed."""
+class HeardForm(forms.Form):
+    """One reading of one reed, as a page hands it in; `place` is the name of what it aimed at."""
 
     key = forms.UUIDField()
     place = forms.CharField(max_length=30)
     cents = forms.FloatField()
     sd = forms.FloatField(min_value=0, max_value=1000)
-    spread = forms.FloatField(min_value=0, max_value=1000)
     level = forms.FloatField(min_value=-200, max_value=60)
-    unsure = forms.BooleanField(required=False)
-    condition = forms.ChoiceField(choices=Condition.choices)
     temperature = forms.DecimalField(
         label=_("Temperature"), required=False, min_value=COLDEST, max_value=HOTTEST,
         max_digits=4, decimal_places=1,
     )  # fmt: skip
     microphone = forms.ModelChoiceField(Microphone.objects.all(), required=False)
+
+
+class ReadForm(HeardForm):
+    """One reading of a reed in its seat."""
+
+    spread = forms.FloatField(min_value=0, max_value=1000)
+    unsure = forms.BooleanField(required=False)
+    condition = forms.ChoiceField(choices=Condition.choices)
 
     def read(self) -> Read:
         """Return the reading; the form must be valid."""
@@ -39,6 +45,21 @@ class ReadForm(forms.Form):
             key=given["key"], place=given["place"], cents=given["cents"], sd_cents=given["sd"],
             spread_cents=given["spread"], level_db=given["level"], unsure=given["unsure"],
             condition=given["condition"], temperature=given["temperature"],
+            microphone=given["microphone"],
+        )  # fmt: skip
+
+
+class OnJigForm(HeardForm):
+    """One reading of a bare plate."""
+
+    jig = forms.CharField(max_length=40, required=False)
+
+    def heard(self) -> OnJig:
+        """Return the reading; the form must be valid."""
+        given: dict[str, Any] = self.cleaned_data
+        return OnJig(
+            key=given["key"], cents=given["cents"], sd_cents=given["sd"], jig=given["jig"],
+            level_db=given["level"], temperature=given["temperature"],
             microphone=given["microphone"],
         )  # fmt: skip
 

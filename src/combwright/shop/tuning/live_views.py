@@ -53,7 +53,7 @@ def one(request: ShopRequest, serial: str) -> HttpResponse:
         "takes": instrument.takes.select_related("by")[:PAGE],
         **listening(there),
     }
-    return _lent(render(request, "tuning/one.html", context))
+    return lent(render(request, "tuning/one.html", context))
 
 
 @require_safe
@@ -66,7 +66,7 @@ def free(request: ShopRequest) -> HttpResponse:
         return render(request, "tuning/free.html", {"form": form}, status=status)
     there = form.cleaned_data["aims"]
     context = {"form": form, "aims": [(aim, None) for aim in there], **listening(there)}
-    return _lent(render(request, "tuning/free.html", context))
+    return lent(render(request, "tuning/free.html", context))
 
 
 def instrument_of(serial: str) -> Instrument:
@@ -75,7 +75,7 @@ def instrument_of(serial: str) -> Instrument:
     return get_object_or_404(rows, serial=serial)
 
 
-def listening(there: Sequence[Aim]) -> Mapping[str, Any]:
+def listening(there: Sequence[Aim], *, tolerance: float = TOLERANCE_CENTS) -> Mapping[str, Any]:
     """Return what every page that listens needs."""
     microphones = [
         {
@@ -86,7 +86,7 @@ def listening(there: Sequence[Aim]) -> Mapping[str, Any]:
     ]  # fmt: skip
     told = {
         "line": PATH,
-        "tolerance": TOLERANCE_CENTS,
+        "tolerance": tolerance,
         "most": _MOST_RECORDED,
         "aims": [
             {"place": a.place, "label": a.label, "note": a.note, "hz": round(a.hz, 6)}
@@ -98,7 +98,8 @@ def listening(there: Sequence[Aim]) -> Mapping[str, Any]:
     return {"told": told, "conditions": Condition.choices, "microphones": microphones}
 
 
-def _lent(response: HttpResponse) -> HttpResponse:
+def lent(response: HttpResponse) -> HttpResponse:
+    """Let the page have the microphone."""
     response["Permissions-Policy"] = LENT
     return response
 

@@ -12,7 +12,7 @@ from combwright.shop.rack.actions import NotSo
 from combwright.shop.tuning import actions
 from combwright.shop.tuning.clocks import clock_of
 from combwright.shop.tuning.forms import BreathForm, NameForm, ToneForm
-from combwright.shop.tuning.live_views import LENT, listening
+from combwright.shop.tuning.live_views import lent, listening
 from combwright.shop.tuning.models import Microphone
 
 form_page = require_http_methods(["GET", "HEAD", "POST"])
@@ -98,6 +98,4 @@ def _shown(
         **listening([]),
     }
     status = 422 if (breath or tone) else 200
-    response = render(request, "tuning/microphone.html", context, status=status)
-    response["Permissions-Policy"] = LENT
-    return response
+    return lent(render(request, "tuning/microphone.html", context, status=status))

@@ -46,3 +46,43 @@ class Microphone(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class Sorted(models.Model):
+    """A plate of a bin that was heard on a jig, and the bin that it was laid into by its pitch.
+
+    `off_mc` is how far above the bins' note it sounded, in thousandths of a cent.
+    """
+
+    key = models.UUIDField(unique=True)
+    source = models.ForeignKey("rack.Bin", models.PROTECT, related_name="+")
+    target = models.ForeignKey("rack.Bin", models.PROTECT, related_name="sorted")
+    off_mc = models.IntegerField()
+    sd_mc = models.PositiveIntegerField()
+    jig = models.CharField(max_length=40, blank=True)
+    level_db = models.FloatField()
+    temperature = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
+    microphone = models.ForeignKey(
+        Microphone, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    undone_at = models.DateTimeField(null=True, blank=True)
+    undone_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        """How sorted plates are listed."""
+
+        ordering: ClassVar = ["-id"]
+        verbose_name_plural = "sorted"
+        indexes: ClassVar = [models.Index(fields=["source", "-id"])]
+
+    def __str__(self) -> str:
+        return f"{self.source} {self.cents:+.1f}"
+
+    @property
+    def cents(self) -> float:
+        """How far above the bins' note it sounded, in cents."""
+        return self.off_mc / 1000

@@ -49,10 +49,13 @@ if (part("tolerance")) {
 
 const along = (cents) => ZERO + A_CENT * Math.max(-MOST_CENTS - 0.6, Math.min(MOST_CENTS + 0.6, cents));
 
-// Of reeds that sound alike: the one in focus, else the one that comes after the last one kept.
+// Of reeds that sound alike: the one in focus, else the one that comes after the last one kept; of bins
+// those of which plates are still to be heard.
 const meant = (glance) => {
   if (focus !== null || glance.alike.length < 2) return glance.aim;
-  return glance.alike.find((each) => each > lastKept) ?? glance.alike[0];
+  const open = glance.alike.filter((each) => reeds[each].dataset.left !== "0");
+  const choice = open.length ? open : glance.alike;
+  return choice.find((each) => reeds[each].dataset.left !== undefined || each > lastKept) ?? choice[0];
 };
 
 const showBead = (glance) => {
@@ -147,16 +150,18 @@ const keep = (glance) => {
   const aim = told.aims[glance.index];
   const fields = {
     key: crypto.randomUUID(), place: aim.place, cents: glance.cents, sd: glance.sd, spread: glance.spread, level: glance.level,
-    condition: part("condition").value, temperature: part("temperature").value.trim().replace(",", "."), microphone: part("microphone").value,
+    temperature: part("temperature").value.trim().replace(",", "."), microphone: part("microphone").value,
   };
+  for (const name of ["condition", "jig"]) if (part(name)) fields[name] = part(name).value;
+  if (part("step", document)) fields.step = part("step", document).value;
   if (glance.unsure) fields.unsure = "on";
   lastKept = glance.index;
   best = null;
   offer(null);
   stood = -Infinity;  // one reading a note
-  kept.add(panel.dataset.keep, fields, `${aim.label} ${signed(glance.cents, 2)}`);
   showLast(glance.index, glance.cents);
   row(fields, aim, glance.cents);
+  kept.add(panel.dataset.keep, fields, `${aim.label} ${signed(glance.cents, 2)}`);
 };
 
 const showLast = (index, cents) => {
@@ -186,9 +191,17 @@ if (kept) {
     const made = document.querySelector(`[data-key="${CSS.escape(each.fields.key)}"]`);
     const form = made?.querySelector("form");
     if (!form) return;
-    form.action = form.dataset.action.replace("/0/", `/${said.id}/`);
-    form.querySelector("button").disabled = false;
+    if (form.dataset.action) form.action = form.dataset.action.replace("/0/", `/${said.id}/`);
+    const button = form.querySelector("button");
+    if (button.dataset.id !== undefined) button.value = said.id;
+    button.disabled = false;
     put(part("state", made), said.words);
+    const reed = reeds[told.aims.findIndex((aim) => aim.place === each.fields.place)];
+    if (reed && said.left !== undefined && reed.dataset.left !== undefined) {
+      reed.dataset.left = said.left;
+      put(part("left-now", reed), String(said.left));
+    }
+    if (part("queue").hidden && said.address) location.assign(said.address);
   });
   kept.addEventListener("refused", ({ detail }) => {
     part("refusal").hidden = false;
@@ -250,7 +263,7 @@ const only = part("microphone").dataset.only;
 part("microphone").value = only ?? ([...part("microphone").options].some((each) => each.value === remembered("microphone")) ? remembered("microphone") : "");
 part("microphone").addEventListener("change", async () => { remember("microphone", part("microphone").value); clock(); if (ear.on) { await ear.close(); start(); } });
 part("device").addEventListener("change", async () => { remember("device", part("device").value); if (ear.on) { await ear.close(); start(); } });
-for (const name of ["condition", "temperature"]) {
+for (const name of ["condition", "temperature", "jig"]) {
   const field = part(name);
   if (!field) continue;
   if (remembered(name)) field.value = remembered(name);
