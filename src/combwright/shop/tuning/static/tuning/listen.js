@@ -11,6 +11,8 @@ const ZERO = 320, A_CENT = 10, MOST_CENTS = 30, WIDE = 1.96;
 const SOFTEST = -70, BAR = 600;
 //: Glances, 50 ms apart, for which a note must have been settled to be kept by itself.
 const STOOD = 6;
+//: A note further from every reed is none of these, unless one is in focus.
+const FAR_CENTS = 80;
 const SVG = "http://www.w3.org/2000/svg";
 
 const remembered = (name) => { try { return localStorage.getItem(`combwright-${name}`) ?? ""; } catch { return ""; } };
@@ -111,17 +113,30 @@ const showLevel = (glance) => {
   }
 };
 
-const keepable = (glance) => glance && glance.settled && glance.breath === "good" && glance.aim !== undefined;
+const isOurs = (glance) => glance.aim !== undefined && (focus !== null || Math.abs(glance.cents) < FAR_CENTS);
+
+const showOther = (glance) => {
+  put(part("seat"), words.other);
+  put(part("note"), `${glance.hz.toFixed(1)} Hz`);
+  put(part("cents-now"), "–");
+  put(part("cents-words"), "");
+  part("bead").setAttribute("visibility", "hidden");
+  part("before").setAttribute("visibility", "hidden");
+  reeds.forEach((reed) => reed.removeAttribute("data-sounding"));
+};
+
+const keepable = (glance) => glance && isOurs(glance) && glance.settled && glance.breath === "good";
 
 const heard = (glance) => {
   panel.dataset.at = glance.at;
   showLevel(glance);
   if (glance.hz === undefined) { ended(); return; }
-  const index = glance.aim === undefined ? null : meant(glance);
+  const index = isOurs(glance) ? meant(glance) : null;
   if (best && best.index !== index) ended();
   if (!sounding) offer(null);
   sounding = true;
-  if (index === null) showPitch(glance); else { showNote(glance); showWords(glance); }
+  if (index !== null) showNote(glance); else if (glance.aim === undefined) showPitch(glance); else showOther(glance);
+  if (glance.aim !== undefined) showWords(glance);
   panel.toggleAttribute("data-settled-now", glance.settled);
   if (!keepable(glance)) return;
   best = { ...glance, index };
@@ -196,6 +211,7 @@ if (kept) {
     if (button.dataset.id !== undefined) button.value = said.id;
     button.disabled = false;
     put(part("state", made), said.words);
+    put(part("done"), `${each.words}: ${said.words}`);
     const reed = reeds[told.aims.findIndex((aim) => aim.place === each.fields.place)];
     if (reed && said.left !== undefined && reed.dataset.left !== undefined) {
       reed.dataset.left = said.left;
