@@ -23,9 +23,9 @@ print("listed", *sorted(settings.SILENCED_SYSTEM_CHECKS))
 """
 
 
-def checked(https):
+def checked(https, **more):
     with tempfile.TemporaryDirectory(prefix="combwright-deploy-") as folder:
-        env = {**os.environ, "COMBWRIGHT_DATA": folder, "COMBWRIGHT_HTTPS": https}
+        env = {**os.environ, "COMBWRIGHT_DATA": folder, "COMBWRIGHT_HTTPS": https, **more}
         env.pop("COMBWRIGHT_DATABASE", None)
         done = subprocess.run(
             [sys.executable, "-c", ASKED], env=env, capture_output=True, text=True, check=True
@@ -42,6 +42,12 @@ def test_without_https_only_what_https_could_mend_is_silenced():
     found = checked("0")
     assert found["shown"] == set()
     assert found["silenced"] == found["listed"] - NEVER == WITHOUT_HTTPS
+
+
+def test_with_https_of_its_own_cookies_are_safe_and_no_lasting_promise_is_made():
+    found = checked("0", COMBWRIGHT_AUTHORITY="somewhere")
+    assert found["shown"] == set()
+    assert found["silenced"] == found["listed"] - NEVER == {"security.W004", "security.W008"}
 
 
 @pytest.mark.parametrize("given", ["-1", "many", "nan", "inf"])

@@ -10,7 +10,14 @@ from combwright.shop.people.roles import May, Role, allowed
 
 pytestmark = pytest.mark.django_db
 #: Open to those who have not logged in: the door itself.
-AT_THE_DOOR = {"people:login", "people:first", "people:link", "orders:shared"}
+AT_THE_DOOR = {
+    "people:login",
+    "people:first",
+    "people:link",
+    "people:trust",
+    "people:authority",
+    "orders:shared",
+}
 #: With a door of their own, for programs; their table is in api/test_who_may.py.
 FOR_PROGRAMS = {"api:openapi", "api:nothing-there"}
 #: Open to everybody who has logged in.

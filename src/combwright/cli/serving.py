@@ -28,19 +28,50 @@ def serve(
         Path | None,
         typer.Option("--data", help="The data folder; the user's own data folder without."),
     ] = None,
+    https: Annotated[
+        bool,
+        typer.Option(
+            "--https",
+            help="Speak HTTPS, which browsers want before they lend microphone or camera; "
+            "devices are told to trust the workshop's own certificates.",
+        ),
+    ] = False,
+    name: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--name",
+            metavar="HOST",
+            help="A further name or address that the shop is reached by, for --https; repeatable.",
+        ),
+    ] = None,
 ) -> None:
     """Open the shop in a browser: set its database up where needed, then serve until stopped."""
+    if name and not https:
+        raise CannotServe("--name is for the certificates of --https; give that too, or neither.")
     use_data_folder(data)
     check_free(host, port)
     with shop_installed():
+        from combwright.cli.https import made_ready
         from combwright.shop.serving import serve_shop
-    typer.echo(f"The shop is open at {address(host, port)}/ (Ctrl-C closes it).")
+
+        papers = made_ready(host, port, name or ()) if https else None
+    if papers is None:
+        typer.echo(f"The shop is open at {address(host, port)}/ (Ctrl-C closes it).")
+    _say_who_reaches_it(host, https=https)
+    serve_shop(host, port, papers)
+
+
+def _say_who_reaches_it(host: str, *, https: bool) -> None:
     if host not in _OWN_MACHINE:
         typer.echo(
             "Others can reach it: while it is new, whoever opens it first becomes its owner.",
             err=True,
         )
-    serve_shop(host, port)
+    elif https:
+        typer.echo(
+            "Only this machine can reach it; --host 0.0.0.0 lets the workshop's network in.",
+            err=True,
+        )
 
 
 def open_demo_shop(folder: Path, *, serve_it: bool) -> None:

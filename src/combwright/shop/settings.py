@@ -2,19 +2,23 @@
 
 COMBWRIGHT_DATA names the data folder, COMBWRIGHT_DATABASE a PostgreSQL database in place of SQLite,
 COMBWRIGHT_HOSTS the names the shop is reached by, COMBWRIGHT_HTTPS=1 says that it is behind HTTPS,
-COMBWRIGHT_MOST_A_SECOND how many requests a second one person may send.
+COMBWRIGHT_MOST_A_SECOND how many requests a second one person may send. `serve --https` itself sets
+COMBWRIGHT_AUTHORITY, and adds its names to COMBWRIGHT_HOSTS.
 """
 
 import os
 from typing import Any
 
-from combwright.shop.where import data_folder, database, most_a_second, secret_key
+from combwright.shop.where import authority, data_folder, database, most_a_second, secret_key
 
 DATA_FOLDER = data_folder()
 SECRET_KEY = secret_key(DATA_FOLDER)
 DEBUG = False
 ALLOWED_HOSTS = os.environ.get("COMBWRIGHT_HOSTS", "localhost 127.0.0.1 [::1]").split()
+#: Whether a server before the shop speaks HTTPS, with a name that the whole world vouches for.
 HTTPS = os.environ.get("COMBWRIGHT_HTTPS") == "1"
+#: The folder of the workshop's own authority, where the shop speaks HTTPS itself (room `https`).
+AUTHORITY = authority()
 #: Whether this is the practice shop, which books nothing real (room `practice`).
 PRACTICE = os.environ.get("COMBWRIGHT_PRACTICE") == "1"
 
@@ -124,7 +128,10 @@ SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_AGE = 14 * 24 * 3600
 CSRF_COOKIE_HTTPONLY = True
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS or AUTHORITY is not None
+# Where the shop speaks HTTPS itself its port knows nothing else, so there is nothing to redirect;
+# and a lasting promise would bind the machine's whole name: every plain page on it, on any port,
+# and the shop itself should it be served without HTTPS again.
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 3600 * 24 * 30 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
@@ -133,9 +140,10 @@ X_FRAME_OPTIONS = "DENY"
 # The shop never asks to be put on the browsers' own list of names, which is hard to leave again.
 SILENCED_SYSTEM_CHECKS = ["security.W021"]
 if not HTTPS:
-    # On one machine or inside the workshop there is nobody who vouches for a name: no lasting
-    # promise of HTTPS (W004), no redirect to it (W008), cookies go over HTTP (W012, W016).
-    SILENCED_SYSTEM_CHECKS += ["security.W004", "security.W008", "security.W012", "security.W016"]
+    # Inside the workshop: no lasting promise of HTTPS (W004), no redirect to it (W008).
+    SILENCED_SYSTEM_CHECKS += ["security.W004", "security.W008"]
+    if AUTHORITY is None:  # nobody vouches for a name: cookies go over HTTP
+        SILENCED_SYSTEM_CHECKS += ["security.W012", "security.W016"]
 #: The most that is sent at once: the largest file of an import, and the form around it.
 MOST_BODY = 17 * 1024 * 1024
 #: How many requests a second one person may send; ten seconds' worth of them at once.

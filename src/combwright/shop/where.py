@@ -39,6 +39,12 @@ def data_folder() -> Path:
     return folder
 
 
+def authority() -> Path | None:
+    """Return the folder of the shop's own authority where `serve --https` named it."""
+    named = os.environ.get("COMBWRIGHT_AUTHORITY")
+    return Path(named) if named else None
+
+
 def secret_key(folder: Path) -> str:
     """Return the shop's secret, made at the first start and readable by its owner alone."""
     path = folder / "secret"

@@ -12,7 +12,14 @@ from combwright.shop.people.door import address_of
 from shop.people.persons import PASSWORD, browser_of, is_in, log_in, somebody, text
 
 pytestmark = pytest.mark.django_db
-OPEN = {"people:login", "people:first", "people:link", "orders:shared"}
+OPEN = {
+    "people:login",
+    "people:first",
+    "people:link",
+    "people:trust",
+    "people:authority",
+    "orders:shared",
+}
 SAMPLES = {"int": 1, "path": "x", "str": "x", "slug": "x", "uuid": "0" * 32}
 
 

@@ -11,7 +11,7 @@ from shop.people.persons import somebody, text
 
 pytestmark = pytest.mark.django_db
 EVERYONE, OWNER = set(Role), {"owner"}
-OPEN = {"login", "first", "link"}
+OPEN = {"login", "first", "link", "trust", "authority"}
 #: Page, method, what is sent, who may.
 PAGES = [
     ("me", "get", {}, EVERYONE),

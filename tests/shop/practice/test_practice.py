@@ -98,7 +98,7 @@ def test_everybody_may_open_it_and_some_make_it_anew(client, started, role, page
 
 
 @pytest.mark.django_db
-def test_its_page_says_how_it_stands(client, data, monkeypatch):
+def test_its_page_says_how_it_stands(client, data, settings, monkeypatch):
     client.force_login(somebody())
     assert "There is no copy yet" in text(client.get("/practice/"))
     now = places.State(places.MAKING)
@@ -109,6 +109,9 @@ def test_its_page_says_how_it_stands(client, data, monkeypatch):
     assert client.get("/practice/state/").headers["HX-Refresh"] == "true"
     page = client.get("/practice/", headers={"host": "localhost:8765"}).content.decode()
     assert 'href="http://localhost:8799/"' in page
+    settings.AUTHORITY = data / "https"
+    page = client.get("/practice/", headers={"host": "localhost:8765"}).content.decode()
+    assert 'href="https://localhost:8799/"' in page
     now = places.State(places.FAILED, why="no space is left")
     assert "no space is left" in text(client.get("/practice/"))
 

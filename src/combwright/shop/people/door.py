@@ -20,7 +20,15 @@ from combwright.shop.people.roles import May, allowed
 P = ParamSpec("P")
 Answer = Callable[[HttpRequest], HttpResponse]
 View = TypeVar("View", bound=Callable[..., object])
-_OPEN: Final = {"people:login", "people:first", "people:link", "orders:shared"}
+_OPEN: Final = {
+    "people:login",
+    "people:first",
+    "people:link",
+    # A device has to trust the shop before anybody types a password on it.
+    "people:trust",
+    "people:authority",
+    "orders:shared",
+}
 #: Whoever has one address of this network has them all.
 _IPV6_PREFIX: Final = 64
 

@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from combwright.shop.people import owner_views, views
+from combwright.shop.people import owner_views, trust_views, views
 
 app_name = "people"
 urlpatterns = [
     path("first/", views.first, name="first"),
     path("login/", views.log_in, name="login"),
     path("link/", views.link, name="link"),
+    path("trust/", trust_views.trust, name="trust"),
+    path("trust/combwright-authority.crt", trust_views.authority, name="authority"),
     path("logout/", views.log_out, name="logout"),
     path("me/", views.me, name="me"),
     path("me/leave/", views.leave, name="leave"),

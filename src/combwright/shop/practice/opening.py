@@ -113,6 +113,8 @@ def _serve(host: str, port: int) -> NoReturn:
         environment.pop("COMBWRIGHT_HTTPS", None)
     sys.stdout.flush()
     command = [sys.executable, "-c", _SERVE, "serve", "--host", host, "--port", str(port)]
+    if environment.get("COMBWRIGHT_AUTHORITY"):  # devices that trust the one shop trust the other
+        command.append("--https")
     os.execve(sys.executable, command, environment)
 
 

@@ -84,4 +84,4 @@ def _address(request: ShopRequest, port: int) -> str:
         return named
     host = request.get_host()
     without_port = host.rsplit(":", 1)[0] if not host.endswith("]") and ":" in host else host
-    return f"http://{without_port}:{port}/"
+    return f"{'http' if settings.AUTHORITY is None else 'https'}://{without_port}:{port}/"
