@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.signal import sosfreqz
 
-from combwright.ear.loudness import k_filter, loudness
+from combwright.ear.loudness import k_filter, loudness, weigh, weighted_loudness
 from combwright.ear.sound import Sound
 
 RATE = 48_000
@@ -40,6 +40,21 @@ def test_the_filters_gain_is_that_of_its_table():
 def test_the_gates_pass_the_published_cases(parts, expected):
     # Source: [ebu-3341], cases 1 to 5, stereo, within 0.1 LU.
     assert loudness(tone(*parts), channels=2) == pytest.approx(expected, abs=0.1)
+
+
+def test_five_channels_add_up_as_the_sixth_case_says():
+    # Source: [ebu-3341], case 6: left and right -28, centre -24, surrounds -30 dBFS and 1.41 times
+    # the power. Tones alike in all channels sound as loud as one tone of all their power.
+    power = 2 * 10**-2.8 + 10**-2.4 + 1.41 * 2 * 10**-3.0
+    assert loudness(tone((10 * np.log10(power), 20))) == pytest.approx(-23, abs=0.1)
+
+
+def test_parts_of_a_weighted_sound_are_as_loud_as_the_whole():
+    sound = tone((-30, 4))
+    weighted = weigh(sound)
+    for start in (0.5, 1.234):
+        part = weighted_loudness(weighted.part(start, start + 0.25))
+        assert part == pytest.approx(loudness(sound), abs=0.01)
 
 
 def test_silence_has_no_loudness():

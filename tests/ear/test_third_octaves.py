@@ -26,3 +26,35 @@ def test_bands_above_the_recordings_reach_hold_nothing():
     levels = band_levels_db(Sound(noise, 8000))
     assert (levels[14:] == -200).all()
     assert levels[:12].min() > -60
+
+
+#: Frequency over the middle, and the least and the greatest gain in decibels that a third-octave
+#: filter of class 1 may have there. Source: [iec-61260], as quoted.
+CLASS_1 = [
+    (1.0, -0.3, 0.3), (1.02667, -0.4, 0.3), (1.05575, -0.6, 0.3), (1.08746, -1.3, 0.3),
+    (1.12202, -5.0, -2.0), (1.29437, None, -17.5), (1.88173, None, -42), (3.05365, None, -61),
+    (5.39195, None, -70),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("seconds", [0.25, 1.0, 1.2345])
+@pytest.mark.parametrize("band", [-7, -1, 0, 5])
+def test_every_band_passes_and_stops_as_class_1_must(band, seconds):
+    rate = 96_000
+    t = np.arange(round(seconds * rate)) / rate
+    for ratio, least, most in CLASS_1:
+        for hz in (middle_hz(band) * ratio, middle_hz(band) / ratio):
+            tone = Sound(np.sqrt(2) * np.sin(2 * np.pi * hz * t + 1), rate)
+            gain = band_levels_db(tone)[band - LOWEST_BAND]
+            assert gain <= most, (hz, gain)
+            assert least is None or gain >= least, (hz, gain)
+
+
+def test_a_tone_on_an_edge_is_shared_evenly_by_two_bands():
+    t = np.arange(48_000) / 48_000
+    for hz in (edges_hz(0)[1], 0.3 + edges_hz(0)[1]):
+        levels = band_levels_db(Sound(np.sqrt(2) * np.sin(2 * np.pi * hz * t), 48_000))
+        pair = levels[-LOWEST_BAND : 2 - LOWEST_BAND]
+        assert 10 * np.log10(np.sum(10 ** (pair / 10))) == pytest.approx(0, abs=0.01)
+    low, high = edges_hz(3)
+    assert (low, high) == pytest.approx((edges_hz(2)[1], edges_hz(4)[0]))

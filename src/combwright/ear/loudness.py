@@ -48,8 +48,18 @@ def loudness(sound: Sound, *, channels: int = 1) -> float:
 
     Minus infinity where nothing passes the gates.
     """
+    return weighted_loudness(weigh(sound), channels=channels)
+
+
+def weigh(sound: Sound) -> Sound:
+    """Return a sound as the K filter passes it on, to be cut into parts that are measured apart."""
     weighted = np.asarray(sosfilt(k_filter(sound.rate), sound.samples), dtype=np.float64)
-    powers = channels * _block_powers(weighted, sound.rate)
+    return Sound(weighted, sound.rate)
+
+
+def weighted_loudness(weighted: Sound, *, channels: int = 1) -> float:
+    """Return the gated loudness in LKFS of a part of what `weigh` gave."""
+    powers = channels * _block_powers(weighted.samples, weighted.rate)
     levels = -0.691 + 10 * np.log10(np.maximum(powers, 1e-30))
     loud = powers[levels > _ABSOLUTE_GATE]
     if not len(loud):

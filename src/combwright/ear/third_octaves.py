@@ -27,14 +27,16 @@ def edges_hz(band: int) -> tuple[float, float]:
 def band_levels_db(sound: Sound) -> NDArray[np.float64]:
     """Return the level in decibels of full scale in each band from 200 Hz to 16 kHz, shape (20,).
 
-    Powers of a Hann-windowed spectrum are added, so what lies on an edge is shared between two
-    bands; a band above half the sampling rate holds nothing, -200 dB.
+    Powers of a Hann-windowed spectrum are added, a line of it that reaches over an edge in
+    parts, so what lies on an edge is shared between two bands; a band above half the sampling rate
+    holds nothing, -200 dB.
     """
     size = len(sound.samples)
     window = np.hanning(size)
     power = np.abs(np.fft.rfft(sound.samples * window)) ** 2
     power *= 2 / (size * np.sum(np.square(window)))
-    hz = np.fft.rfftfreq(size, 1 / sound.rate)
-    bands = [edges_hz(band) for band in range(LOWEST_BAND, HIGHEST_BAND + 1)]
-    sums = [power[(hz >= low) & (hz < high)].sum() for low, high in bands]
+    total = np.concatenate([[0.0], np.cumsum(power)])
+    between = (np.arange(len(total)) - 0.5) * sound.rate / size
+    edges = [edges_hz(band)[0] for band in range(LOWEST_BAND, HIGHEST_BAND + 2)]
+    sums = np.diff(np.interp(edges, between, total))
     return np.asarray(10 * np.log10(np.maximum(sums, 1e-20)), dtype=np.float64)
