@@ -52,12 +52,16 @@ class Ignored:
 
 @dataclass(frozen=True, slots=True)
 class Take(Generic[S]):
-    """What a take holds: a reading a seat at most, seats not heard, and what was left out."""
+    """What a take holds: a reading a seat at most, seats not heard, and what was left out.
+
+    `again` has the earlier readings of seats that were played again.
+    """
 
     notes: tuple[Heard[S], ...]
     missing: tuple[S, ...]
     ignored: tuple[Ignored, ...]
     interchanged: tuple[tuple[S, S], ...]
+    again: tuple[Heard[S], ...] = ()
 
 
 def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
@@ -83,6 +87,7 @@ def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
         notes.append((each, reading))
     given, swapped = _given(order, [reading.hz for _, reading in notes])
     heard: dict[S, Heard[S]] = {}
+    again: list[Heard[S]] = []
     for (each, reading), (place, unsure) in zip(notes, given, strict=True):
         if place is None:
             ignored.append(Ignored(each.stretch, "belongs to no seat"))
@@ -90,6 +95,7 @@ def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
         target = order[place]
         if target.seat in heard:
             ignored.append(Ignored(heard[target.seat].stretch, "played again later"))
+            again.append(heard[target.seat])
         off = float(1200 * np.log2(reading.hz / target.hz))
         doubt = unsure or reading.unsure
         heard[target.seat] = Heard(target.seat, each.stretch, reading, off, doubt)
@@ -98,6 +104,7 @@ def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
         tuple(target.seat for target in order if target.seat not in heard),
         tuple(sorted(ignored, key=lambda each: each.stretch.start_s)),
         tuple((order[a].seat, order[b].seat) for a, b in swapped),
+        tuple(again),
     )
 
 
