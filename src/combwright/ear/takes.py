@@ -19,7 +19,8 @@ from combwright.ear.stretches import Stretch
 S = TypeVar("S", bound=Hashable)
 #: A note shorter than this is a false start.
 SHORTEST_S: Final = 0.25
-_SAME_CENTS: Final = 60.0
+#: Seats this near to each other share a pitch.
+SAME_CENTS: Final = 60.0
 _GAP, _OTHER = 1.0, 1.4
 
 
@@ -115,7 +116,7 @@ def _given(
     off = np.array(
         [[1200 * np.log2(hz / target.hz) for target in order] for hz in heard_hz]
     ).reshape(len(heard_hz), len(order))
-    same = np.abs(off) < _SAME_CENTS
+    same = np.abs(off) < SAME_CENTS
     aligned = _aligned(same)
     in_order = sum(p is not None and bool(same[n, p]) for n, p in enumerate(aligned))
     keeps = len(heard_hz) > 0 and in_order >= 0.6 * len(heard_hz)
