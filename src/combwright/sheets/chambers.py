@@ -4,13 +4,12 @@ Where a chamber's slot ends is shown by a line: beyond it lies the end margin. H
 apart is no part of a comb's measures, so they are drawn evenly apart.
 """
 
-import zlib
 from decimal import Decimal
 from typing import Final
 
 from combwright.comb.combs import Comb
-from combwright.sheets.look import BRASS, COMB, FONT_FAMILY, INK, PAPER
-from combwright.sheets.svg import Value, element, label, rectangle, words
+from combwright.sheets.look import BRASS, COMB, INK, PAPER
+from combwright.sheets.svg import Value, element, label, picture, rectangle
 
 _WIDEST_PITCH: Final = 94.0
 _NARROWEST_PITCH: Final = 66.0
@@ -59,7 +58,7 @@ def chambers_svg(comb: Comb, *, title: str | None = None) -> str:
         element("path", _margin_look(f"M{width / 2 - 210:g} {front + 56:g}h26")),
         label(width / 2 - 176, front + 61, key, _text(14.5, INK, anchor="start")),
     ]
-    return _document(title or comb.title, _about(comb), (width, front + _FOOT), parts)
+    return picture(title or comb.title, _about(comb), (width, front + _FOOT), parts)
 
 
 def _chamber(comb: Comb, hole: int, middle: float, front: float, scale: float) -> list[str]:
@@ -100,20 +99,3 @@ def _about(comb: Comb) -> str:
             f"wide, {measure(chamber.depth_mm)} mm deep."
         )
     return " ".join(lines)
-
-
-def _document(title: str, about: str, size: tuple[float, float], parts: list[str]) -> str:
-    mark = f"{zlib.crc32(('chambers' + title + about).encode(errors='replace')):08x}"
-    return element(
-        "svg",
-        {
-            "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": f"0 0 {size[0]:g} {size[1]:g}",
-            "role": "img",
-            "aria-labelledby": f"title-{mark} about-{mark}",
-            "font-family": FONT_FAMILY,
-        },
-        words("title", {"id": f"title-{mark}"}, title),
-        words("desc", {"id": f"about-{mark}"}, about),
-        *parts,
-    )

@@ -1,9 +1,12 @@
 """Writing SVG: elements as text, with every value escaped."""
 
 import re
-from collections.abc import Mapping
+import zlib
+from collections.abc import Mapping, Sequence
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
+
+from combwright.sheets.look import FONT_FAMILY
 
 #: What XML 1.0 does not allow even as a reference. Source: docs/sources.md, [xml-10] section 2.2.
 _FORBIDDEN: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -43,3 +46,22 @@ def rectangle(x: float, y: float, width: float, height: float, look: Mapping[str
 def label(x: float, y: float, text: str, look: Mapping[str, Value]) -> str:
     """Write a line of text centred on `x` unless `look` anchors it otherwise."""
     return words("text", {"x": x, "y": y, "text-anchor": "middle", **look}, text)
+
+
+def picture(title: str, about: str, size: tuple[float, float], parts: Sequence[str]) -> str:
+    """Write a whole drawing: its parts, its title, and what it shows in words."""
+    # Two drawings on one page must not share ids, and the same drawing must not change.
+    mark = f"{zlib.crc32((title + about).encode(errors='replace')):08x}"
+    return element(
+        "svg",
+        {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": f"0 0 {size[0]:g} {size[1]:g}",
+            "role": "img",
+            "aria-labelledby": f"title-{mark} about-{mark}",
+            "font-family": FONT_FAMILY,
+        },
+        words("title", {"id": f"title-{mark}"}, title),
+        words("desc", {"id": f"about-{mark}"}, about),
+        *parts,
+    )
