@@ -11,6 +11,7 @@ import typer
 import combwright
 from combwright.cli import (
     asking,
+    comparing,
     files,
     hearing,
     jobs,
@@ -47,6 +48,7 @@ app.command("match")(playing.match)
 app.command("swaps")(playing.swaps)
 app.command("pitch")(hearing.pitch)
 app.command("take")(takes.take)
+app.command("compare")(comparing.compare)
 app.command("serve")(serving.serve)
 app.command("run-jobs")(jobs.run_jobs)
 app.command("backup")(keeping.backup)

@@ -22,36 +22,52 @@ class BadOrder(CombwrightError):
     """An order of playing that names a seat twice, or one without a reed."""
 
 
+LayoutName = Annotated[
+    str, typer.Option("--layout", metavar="NAME", help="A layout of the catalogue or a TOML file.")
+]
+TemperamentName = Annotated[
+    str,
+    typer.Option(
+        "--temperament", metavar="NAME", help="equal, 5-limit, 7-limit, 19-limit or a TOML file."
+    ),
+]
+Order = Annotated[
+    str,
+    typer.Option(
+        "--order",
+        metavar="SEATS",
+        help="As it was played: '1 blow, 1 draw, ...'; hole by hole, blow first, without.",
+    ),
+]
+
+
 def take(
     file: SoundFile,
-    layout: Annotated[
-        str,
-        typer.Option("--layout", metavar="NAME", help="A layout of the catalogue or a TOML file."),
-    ] = "standard",
+    layout: LayoutName = "standard",
     key: KeyName = "C",
     change: Changes = None,
-    temperament: Annotated[
-        str,
-        typer.Option(
-            "--temperament",
-            metavar="NAME",
-            help="equal, 5-limit, 7-limit, 19-limit or a TOML file.",
-        ),
-    ] = "equal",
+    temperament: TemperamentName = "equal",
     a4: A4 = "440",
-    order: Annotated[
-        str,
-        typer.Option(
-            "--order",
-            metavar="SEATS",
-            help="As it was played: '1 blow, 1 draw, ...'; hole by hole, blow first, without.",
-        ),
-    ] = "",
+    order: Order = "",
     as_json: AsJson = False,
 ) -> None:
     """Measure every reed of an instrument from one recording, and say what is missing."""
     from combwright.ear.takes import hear_take
     from combwright.files.sounds import read_sound
+
+    targets = targets_from(layout, key, change, temperament, a4, order)
+    heard = hear_take(noted(read_sound(file)), targets)
+    if as_json:
+        say_json(_document(heard))
+        return
+    for line in _lines(heard):
+        typer.echo(line)
+
+
+def targets_from(
+    layout: str, key: str, change: list[str] | None, temperament: str, a4: str, order: str
+) -> "tuple[Target[Seat], ...]":
+    """Return every seat with its pitch, as they were played."""
     from combwright.files.temperaments import look_up_temperament
     from combwright.notes.keys import parse_key
     from combwright.notes.pitch import check_a4
@@ -59,13 +75,7 @@ def take(
     root, standard = parse_key(key), check_a4(number(a4))
     tempered = noted(look_up_temperament(temperament, Path()))
     seats = _ordered(sounding_layout(layout, root, change or []), order)
-    targets = tuple(_target(seat, tempered, root.pitch_class, standard) for seat in seats)
-    heard = hear_take(noted(read_sound(file)), targets)
-    if as_json:
-        say_json(_document(heard))
-        return
-    for line in _lines(heard):
-        typer.echo(line)
+    return tuple(_target(seat, tempered, root.pitch_class, standard) for seat in seats)
 
 
 def _ordered(layout: "Layout", order: str) -> "tuple[Seat, ...]":
