@@ -9,17 +9,11 @@ import typer
 from combwright.cli.hearing import A4, SoundFile
 from combwright.cli.inputs import AsJson, noted, number, say_json
 from combwright.cli.shows import Changes, KeyName, sounding_layout
-from combwright.errors import CombwrightError
 
 if TYPE_CHECKING:
-    from combwright.comb.layouts import Layout
     from combwright.comb.seats import Seat
     from combwright.ear.takes import Take, Target
     from combwright.notes.temperament import Temperament
-
-
-class BadOrder(CombwrightError):
-    """An order of playing that names a seat twice, or one without a reed."""
 
 
 LayoutName = Annotated[
@@ -68,32 +62,15 @@ def targets_from(
     layout: str, key: str, change: list[str] | None, temperament: str, a4: str, order: str
 ) -> "tuple[Target[Seat], ...]":
     """Return every seat with its pitch, as they were played."""
+    from combwright.comb.playing_order import playing_order
     from combwright.files.temperaments import look_up_temperament
     from combwright.notes.keys import parse_key
     from combwright.notes.pitch import check_a4
 
     root, standard = parse_key(key), check_a4(number(a4))
     tempered = noted(look_up_temperament(temperament, Path()))
-    seats = _ordered(sounding_layout(layout, root, change or []), order)
+    seats = playing_order(sounding_layout(layout, root, change or []), order)
     return tuple(_target(seat, tempered, root.pitch_class, standard) for seat in seats)
-
-
-def _ordered(layout: "Layout", order: str) -> "tuple[Seat, ...]":
-    """Return the seats in the order of playing; those that it leaves out come last."""
-    from combwright.comb.seat_names import named_seat, parse_seat_name
-
-    usual = sorted(layout.seats, key=lambda seat: (seat.hole, seat.breath != "blow", seat.deck))
-    if not usual:
-        raise BadOrder("The layout has no reed in it; there is nothing to play.")
-    named: list[Seat] = []
-    for text in filter(None, (part.strip() for part in order.split(","))):
-        seat = named_seat(layout, parse_seat_name(text))
-        if seat is None:
-            raise BadOrder(f"{text!r} has no reed in this layout; leave it out of the order.")
-        if seat in named:
-            raise BadOrder(f"{text!r} stands twice in the order; name each seat once.")
-        named.append(seat)
-    return (*named, *(seat for seat in usual if seat not in named))
 
 
 def _target(seat: "Seat", temperament: "Temperament", tonic: int, a4_hz: float) -> "Target[Seat]":
