@@ -2,7 +2,7 @@
 
     CombwrightError
     ├── notes: BadNote, NoteOutOfRange, CentsTooFar, BadKey, BadPitchStandard, BadTemperament
-    ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange
+    ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, BadOrder, NoSuchScale, BadChange
     ├── allocation: BadStock, BadOrders, PromiseCannotBeKept
     ├── ear: BadSound: NoReed
     ├── files: BadCell, BadWish, BadFile
@@ -21,12 +21,13 @@
     │   ├── orders: NoSuchStep, BadWishRow
     │   ├── plans: PlanIsOld, NotPinned
     │   ├── bench: NotThus
+    │   ├── tuning: BadTalk
     │   ├── papers: BadChoice
     │   ├── backups: CannotBackUp, NoSuchBackup, BadBackup, DoesNotFit, Unsound, CannotMove,
     │   │            NotUpToDate
     │   ├── practice: PracticeRefused
     │   └── api: Problem
-    └── cli: BadNumber, TooShort, CannotServe, BadOrder
+    └── cli: BadNumber, TooShort, CannotServe
 
 A text says what is wrong, the value, and what would be right. Bugs are not dressed: they crash.
 """

@@ -103,6 +103,7 @@ AUTH_PASSWORD_VALIDATORS = [
 JOB_MODULES = [
     "combwright.shop.jobs.tidying",
     "combwright.shop.plans.tasks",
+    "combwright.shop.tuning.tasks",
     "combwright.shop.backups.tasks",
     "combwright.shop.api.delivering",
 ]

@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from combwright.shop.tuning import jig_views, live_views, microphone_views
+from combwright.shop.tuning import jig_views, live_views, microphone_views, take_urls
 
 app_name = "tuning"
 urlpatterns = [
+    *take_urls.urlpatterns,
     path("", live_views.listed, name="list"),
     path("any/", live_views.free, name="free"),
     path("microphones/", microphone_views.listed, name="microphones"),

@@ -1,0 +1,49 @@
+"""Reading takes: lists of them, one with its readings, and the one before."""
+
+from collections.abc import Mapping, Sequence
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from combwright.shop.jobs.models import Job
+from combwright.shop.register.models import Heard, Instrument, Take
+from combwright.shop.tuning.take_actions import job_name
+
+
+def takes_of(instrument: Instrument) -> QuerySet[Take]:
+    """Return the takes of an instrument, newest first, struck ones among them."""
+    rows = Take.objects.filter(instrument=instrument)
+    return rows.select_related("by", "microphone", "struck_by")
+
+
+def take_of_key(text: str) -> Take | None:
+    """Return the take that came under a key, if one did."""
+    try:
+        key = UUID(text)
+    except ValueError:
+        return None
+    return Take.objects.filter(key=key).first()
+
+
+def job_of(take: Take) -> Job | None:
+    """Return the job that hears a take, the last one where there were several."""
+    return Job.objects.filter(single=job_name(take)).order_by("-pk").first()
+
+
+def readings_of(take: Take) -> Sequence[Heard]:
+    """Return the readings of a take that count, as they were played."""
+    return list(take.readings.filter(struck_at=None).order_by("start_s", "pk"))
+
+
+def take_before(take: Take) -> Take | None:
+    """Return the take before, of the same instrument, mounted the same; none that is struck out."""
+    rows = Take.objects.filter(
+        instrument=take.instrument_id, condition=take.condition, state=Take.HEARD, struck_at=None,
+        pk__lt=take.pk,
+    )  # fmt: skip
+    return rows.select_related("by").order_by("-pk").first()
+
+
+def by_plate(readings: Sequence[Heard]) -> Mapping[tuple[str, int | None], Heard]:
+    """Return readings by their seat and the plate that sat in it."""
+    return {(each.place, each.taken_id): each for each in readings}
