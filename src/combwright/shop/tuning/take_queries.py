@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from combwright.shop.jobs.models import Job
+from combwright.shop.register import readings
 from combwright.shop.register.models import Heard, Instrument, Take
 from combwright.shop.tuning.take_actions import job_name
 
@@ -44,6 +45,9 @@ def take_before(take: Take) -> Take | None:
     return rows.select_related("by").order_by("-pk").first()
 
 
-def by_plate(readings: Sequence[Heard]) -> Mapping[tuple[str, int | None], Heard]:
-    """Return readings by their seat and the plate that sat in it."""
-    return {(each.place, each.taken_id): each for each in readings}
+def latest(instrument: Instrument) -> Mapping[str, Heard]:
+    """Return the last reading that counts of each reed that is in its seat now, by its place.
+
+    Readings come one at a time or from a take; two queries, however many there are.
+    """
+    return {each.place: each for each in readings.latest(instrument)}

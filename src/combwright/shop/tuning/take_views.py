@@ -19,8 +19,10 @@ from combwright.shop.people.roles import May
 from combwright.shop.register.models import Instrument, Take
 from combwright.shop.tuning import take_actions, take_queries
 from combwright.shop.tuning.aims import aims
+from combwright.shop.tuning.clocks import clock_of
 from combwright.shop.tuning.live_views import instrument_of
 from combwright.shop.tuning.take_forms import TakeForm
+from combwright.shop.tuning.take_shown import shown
 
 PAGE: Final = 50
 #: Pages that play a recording say so; all others may not.
@@ -102,10 +104,17 @@ def one(request: ShopRequest, key: int) -> HttpResponse:
     if take.state == Take.WAITING:
         context |= {"job": take_queries.job_of(take)}
     elif take.state == Take.HEARD:
-        context |= {"readings": take_queries.readings_of(take)}
+        context |= _heard(take)
     answer = render(request, "tuning/take.html", context)
     answer["Content-Security-Policy"] = SOUNDING
     return answer
+
+
+def _heard(take: Take) -> dict[str, object]:
+    before = take_queries.take_before(take)
+    earlier = [] if before is None else take_queries.readings_of(before)
+    told = shown(take, take_queries.readings_of(take), earlier)
+    return {"before": before, "clock": clock_of(take.microphone), **told}
 
 
 @never_cache

@@ -1,0 +1,44 @@
+"""Which readings of an instrument count, and the last of them."""
+
+from collections.abc import Sequence
+
+from django.db.models import Max, Q
+
+from combwright.shop.register.models import Condition, Fitted, Heard, Instrument
+
+
+def counted() -> Q:
+    """Tell readings that count from those struck out, alone or with their take."""
+    return Q(struck_at=None) & (Q(take=None) | Q(take__struck_at=None))
+
+
+def latest(instrument: Instrument, *conditions: Condition) -> Sequence[Heard]:
+    """Return the last reading that counts of each plate that is in its seat now, or of its kit.
+
+    Parameters
+    ----------
+    conditions : Condition
+        How the reed was mounted; any way where none is named.
+    """
+    rows = Heard.objects.filter(counted(), instrument=instrument)
+    if conditions:
+        rows = rows.filter(condition__in=conditions)
+    newest = rows.order_by().values("place", "taken").annotate(last=Max("pk")).values("last")
+    found = Heard.objects.filter(pk__in=newest).select_related("by", "microphone")
+    here = _here(instrument)
+    return [
+        each for each in found.order_by("pk")
+        if each.place.startswith("kit") or (each.place, each.taken_id) in here
+    ]  # fmt: skip
+
+
+def _here(instrument: Instrument) -> set[tuple[str, int]]:
+    """Return which plate is in which seat; of an instrument taken apart, which were at the end."""
+    now = Q(taken_out_at=None)
+    if instrument.taken_apart_at is not None:
+        now |= Q(taken_out_at__gte=instrument.taken_apart_at)
+    rows = Fitted.objects.filter(now, instrument=instrument).order_by()
+    return {
+        (f"{hole} {deck} {breath}", taken)
+        for hole, deck, breath, taken in rows.values_list("hole", "deck", "breath", "taken")
+    }
