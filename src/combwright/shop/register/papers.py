@@ -3,14 +3,17 @@
 from collections.abc import Sequence
 from typing import cast
 
+from django.utils.timezone import localdate
+
 from combwright.comb.combs import Chamber, Comb
 from combwright.comb.seats import Deck, Mount
 from combwright.errors import CombwrightError
-from combwright.sheets.certificates import Certificate, HeldPlate, certificate_pdf
+from combwright.sheets.certificates import Certificate, HeldPlate, Vouched, certificate_pdf
 from combwright.sheets.plates import DrawnPlate
 from combwright.shop.designs import queries as designs
-from combwright.shop.register.models import Fitted, Instrument
+from combwright.shop.register.models import Condition, Fitted, Heard, Instrument
 from combwright.shop.register.queries import plates_held
+from combwright.shop.register.readings import certified
 
 _SEMITONE_MC, _CENT_MC = 100_000, 1000
 
@@ -38,6 +41,20 @@ def comb_of(instrument: Instrument, held: Sequence[Fitted]) -> Comb:
     return Comb(code or instrument.serial, (Chamber(longest, 0.0, 0.0),) * holes)
 
 
+def place_of(fitted: Fitted) -> str:
+    """Return a plate's place as readings name it: `3 upper blow`."""
+    return f"{fitted.hole} {fitted.deck} {fitted.breath}"
+
+
+def _vouched(heard: Heard | None) -> Vouched | None:
+    if heard is None:
+        return None
+    return Vouched(
+        heard.cents, heard.wide, heard.condition == Condition.COVERED, str(heard.by),
+        localdate(heard.at), heard.temperature, heard.unsure,
+    )  # fmt: skip
+
+
 def certificate_of(instrument: Instrument) -> bytes:
     """Set the certificate of an instrument.
 
@@ -47,6 +64,7 @@ def certificate_of(instrument: Instrument) -> bytes:
         If it holds no plate yet.
     """
     held = plates_held(instrument)
+    heard = certified(instrument)
     said = Certificate(
         serial=instrument.serial,
         title=instrument.title,
@@ -55,6 +73,7 @@ def certificate_of(instrument: Instrument) -> bytes:
             HeldPlate(
                 drawn(each), each.batch.code, each.taken.bin.code,
                 each.taken.plate.code if each.taken.plate else "",
+                _vouched(heard.get((place_of(each), each.taken_id))),
             )
             for each in held
         ],

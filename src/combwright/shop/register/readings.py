@@ -1,6 +1,6 @@
 """Which readings of an instrument count, and the last of them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from django.db.models import Max, Q
 
@@ -12,18 +12,32 @@ def counted() -> Q:
     return Q(struck_at=None) & (Q(take=None) | Q(take__struck_at=None))
 
 
-def latest(instrument: Instrument, *conditions: Condition) -> Sequence[Heard]:
-    """Return the last reading that counts of each plate that is in its seat now, or of its kit.
+def latest(instrument: Instrument) -> Sequence[Heard]:
+    """Return the last reading that counts of each plate that is in its seat now, or of its kit."""
+    return _last(instrument, "place", "taken")
 
-    Parameters
-    ----------
-    conditions : Condition
-        How the reed was mounted; any way where none is named.
+
+def certified(instrument: Instrument) -> Mapping[tuple[str, int], Heard]:
+    """Return the reading to vouch for of each plate in its seat, by place and taken plate.
+
+    It is the last one with the covers on, and where there is none the last with them off; readings
+    on a jig say little of an instrument.
     """
+    found: dict[tuple[str, int], Heard] = {}
+    for each in _last(instrument, "place", "taken", "condition"):
+        key = (each.place, each.taken_id or 0)
+        known = found.get(key)
+        if each.condition == Condition.COVERED or (
+            each.condition == Condition.OPEN
+            and (known is None or known.condition != Condition.COVERED)
+        ):
+            found[key] = each
+    return found
+
+
+def _last(instrument: Instrument, *by: str) -> list[Heard]:
     rows = Heard.objects.filter(counted(), instrument=instrument)
-    if conditions:
-        rows = rows.filter(condition__in=conditions)
-    newest = rows.order_by().values("place", "taken").annotate(last=Max("pk")).values("last")
+    newest = rows.order_by().values(*by).annotate(last=Max("pk")).values("last")
     found = Heard.objects.filter(pk__in=newest).select_related("by", "microphone")
     here = _here(instrument)
     return [

@@ -16,7 +16,7 @@ from combwright.shop.papers.label_views import pdf_answer
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May
 from combwright.shop.rack.models import Batch
-from combwright.shop.register import papers, queries
+from combwright.shop.register import papers, queries, readings
 from combwright.shop.register.forms import FindForm
 from combwright.shop.register.models import Instrument
 
@@ -46,11 +46,18 @@ def one(request: ShopRequest, serial: str) -> HttpResponse:
     held = queries.plates_held(instrument)
     comb = papers.comb_of(instrument, held)
     plates = [papers.drawn(each) for each in held]
+    heard = readings.certified(instrument)
     context = {
         "instrument": instrument,
         "order": instrument.order,
+        "heard": bool(heard),
         "held": [
-            (each, plate, signed(each.taken.retune_mc / 1000) if each.taken.way != "none" else "")
+            (
+                each,
+                plate,
+                signed(each.taken.retune_mc / 1000) if each.taken.way != "none" else "",
+                heard.get((papers.place_of(each), each.taken_id)),
+            )
             for each, plate in zip(held, plates, strict=True)
         ],
         "gone": queries.plates_gone(instrument),
