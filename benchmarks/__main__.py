@@ -1,9 +1,10 @@
 """`python -m benchmarks`: the planner, the shop, people at once in it, the tunes, and the ear."""
 
-from benchmarks import hearing, load, planner, tunes
+from benchmarks import hearing, listening, load, planner, tunes
 
 if __name__ == "__main__":
     planner.main()
     load.main([])
     tunes.main([])
     hearing.main([])
+    listening.main([])

@@ -2,8 +2,8 @@
 
 Chromium plays a made-up recording into its microphone; the shop runs as users run it. A change is
 either a note that begins after a rest or one that follows another at once, marked by a click of six
-samples. Measured from the moment at which the page's worklet hands over the block with the change to
-the moment at which the page's text names the new reed, and to the settled reading. Painting, and
+samples. Measured from the moment at which the page's worklet hands over the block with the change,
+to the moment at which the page's text names the new reed, and to the settled reading. Painting, and
 what lies before the worklet, are not in it. The goals are 120 ms for the first and 300 ms for the
 settled one.
 """

@@ -2,7 +2,8 @@
 
     CombwrightError
     ├── notes: BadNote, NoteOutOfRange, CentsTooFar, BadKey, BadPitchStandard, BadTemperament
-    ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, BadOrder, NoSuchScale, BadChange
+    ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange,
+    │         BadOrder
     ├── allocation: BadStock, BadOrders, PromiseCannotBeKept
     ├── ear: BadSound: NoReed
     ├── files: BadCell, BadWish, BadFile

@@ -17,6 +17,11 @@ from shop.tuning.workshop import SERIAL, built_shop, microphone, note, silence, 
 pytestmark = pytest.mark.journey
 
 
+#: The standard layout in C, hole by hole, blow first. Source: [oeis-a291810].
+BLOW = (60, 64, 67, 72, 76, 79, 84, 88, 91, 96)
+DRAW = (62, 67, 71, 74, 77, 81, 83, 86, 89, 93)
+
+
 @dataclass(frozen=True)
 class Workshop:
     """A shop that is open, and the sessions of those who are logged in."""
@@ -89,6 +94,25 @@ def test_a_reed_is_read_to_half_a_cent_and_kept_by_itself(shop, tmp_path):
         row = page.locator("#lately li").filter(has_text="1 upper blow").first
         row.get_by_role("button", name="Strike out").click()
         expect(page.locator("#lately li.struck")).to_have_count(1)
+
+
+def test_a_whole_take_is_recorded_through_the_microphone_and_heard(shop, tmp_path):
+    """Every reed two cents high but for 4 draw; the take that comes twice is one."""
+    off = {74: -9.0}
+    reeds = [midi for hole in zip(BLOW, DRAW, strict=True) for midi in hole]
+    played = [(silence(0.15), note(midi, off.get(midi, 2.0), 0.45)) for midi in reeds]
+    file = wav(
+        tmp_path / "take.wav", silence(1.0), *(s for pair in played for s in pair), silence(3)
+    )
+    with opened(shop, file) as page:
+        listen(page)
+        page.get_by_role("button", name="Record a take").click()
+        expect(page.locator("[data-seat]")).to_have_text("10 draw")
+        page.get_by_role("button", name="End the take").click()
+        page.wait_for_url("**/tuning/takes/*/")
+        table = page.locator("main table").first
+        expect(table).to_contain_text("4 draw")
+        expect(page.locator("main")).to_contain_text("9.0")
 
 
 def test_a_cut_line_is_said_and_mended_and_what_was_kept_is_sent_then(shop, tmp_path):

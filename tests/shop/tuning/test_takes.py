@@ -65,7 +65,7 @@ def test_a_take_is_handed_in_and_heard_seat_by_seat(maker):
         assert (reading.condition, reading.temperature) == ("open", take.temperature)
         assert reading.start_s < reading.end_s
         assert -40 < reading.level_db < 0
-    assert "All readings" in text(maker.get(answer.headers["Location"]))
+    assert "All seats" in text(maker.get(answer.headers["Location"]))
 
 
 def test_the_sound_is_kept_to_the_last_bit_and_given_back(maker):

@@ -50,7 +50,6 @@ def one(request: ShopRequest, serial: str) -> HttpResponse:
         "instrument": instrument,
         "aims": [(aim, known.get((aim.place, aim.taken))) for aim in there],
         "lately": queries.lately(instrument, _LATELY),
-        "takes": instrument.takes.select_related("by")[:PAGE],
         **listening(there),
     }
     return lent(render(request, "tuning/one.html", context))
