@@ -26,7 +26,7 @@ def reed(hz, seconds, *, rng, snr_db=30.0, rate=RATE, weak=False, moves=None, pa
     """
     t = np.arange(round(seconds * rate)) / rate
     track = hz * 2 ** ((np.zeros_like(t) if moves is None else moves(t)) / 1200)
-    phase = 2 * np.pi * np.cumsum(track) / rate
+    phase = 2 * np.pi * (np.cumsum(track) - track / 2) / rate
     parts = amplitudes(rng, hz, rate, weak=weak) if parts is None else np.asarray(parts, float)
     sound = sum(
         a * np.cos(h * phase + rng.uniform(0, 2 * np.pi)) for h, a in enumerate(parts, start=1)

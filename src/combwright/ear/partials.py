@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from combwright.ear.columns import Window, gradient
 from combwright.ear.sound import Samples
 
 MOST_PARTIALS: Final = 24
@@ -31,8 +32,8 @@ class Fit:
         Frequency at the window's centre, and its change in hertz a second.
     sd_hz : float
         What noise as strong as the residual would give.
-    amplitudes : array, shape (partials,)
-        Of the partials, first to last.
+    lines : array of complex, shape (partials,)
+        Of the partials, first to last: amplitude, and phase at the centre.
     residual, power : float
         Mean squares of what is left and of the whole.
     """
@@ -40,9 +41,14 @@ class Fit:
     hz: float
     slope: float
     sd_hz: float
-    amplitudes: NDArray[np.float64]
+    lines: NDArray[np.complex128]
     residual: float
     power: float
+
+    @property
+    def amplitudes(self) -> NDArray[np.float64]:
+        """Of the partials, first to last."""
+        return np.abs(self.lines)
 
     @property
     def tone(self) -> float:
@@ -88,52 +94,29 @@ def fit(
     if kept is not None:
         t, x = t[kept], x[kept]
     many = partials_below(hz, rate, partials)
-    extra = _steady(t, hums)
-    w, c = 2 * np.pi * hz, 2 * np.pi * slope
     half = max(float(t[-1] - t[0]) / 2, 1e-6)
+    window = Window(t / half, x, many, 2 * np.pi * half * np.asarray(hums, float))
+    turns, bend = 2 * np.pi * hz * half, 2 * np.pi * slope * half**2
+    gram, linear = window.start(turns, bend)
+    beyond = 1 + sloped
     for _ in range(_STEPS):
-        design, beyond = _design(t, w, c, many, extra), 1 + sloped
-        body, linear = _with_slopes(design, t, x, many, half, sloped)
-        gram = body.T @ body
-        gram.flat[:: len(gram) + 1] += 1e-12 * np.trace(gram) / len(gram)
-        inverse = np.linalg.pinv(gram, hermitian=True)
-        step = (inverse @ (body.T @ (x - design @ linear)))[-beyond:]
-        w += step[0] / half
-        c += step[1] / half**2 if sloped else 0.0
-        if abs(step[0]) < 1e-9 + 1e-3 * np.sqrt(inverse[-beyond, -beyond] * np.mean(x**2)):
+        inverse = gram.inverse(linear, beyond)
+        pulls, left = window.pulls(turns, bend, linear)
+        step = inverse @ gradient(pulls, linear, many, beyond)
+        linear = linear + step[:-beyond]
+        turns += step[-beyond]
+        bend += step[-1] if sloped else 0.0
+        scale = np.sqrt(max(float(inverse[-beyond, -beyond]), 0.0) * left / len(x))
+        if abs(step[-beyond]) < 1e-9 + 1e-2 * scale:
             break
-    left = x - design @ linear
-    residual = float(left @ left / max(1, len(x) - body.shape[1]))
-    sd = float(np.sqrt(residual * inverse[-beyond, -beyond])) / half / (2 * np.pi)
-    amplitudes = np.hypot(linear[:many], linear[many : 2 * many])
-    return Fit(w / (2 * np.pi), c / (2 * np.pi), sd, amplitudes, residual, float(np.mean(x**2)))
-
-
-def _steady(t: Samples, hums: tuple[float, ...]) -> NDArray[np.float64]:
-    angles = 2 * np.pi * np.outer(t, np.asarray(hums, float))
-    return np.hstack([np.cos(angles), np.sin(angles)])
-
-
-def _design(t: Samples, w: float, c: float, many: int, extra: Samples) -> NDArray[np.float64]:
-    turn = np.exp(1j * (w * t + c * t**2 / 2))
-    powers = np.empty((many, len(t)), complex)
-    powers[0] = turn
-    for h in range(1, many):
-        np.multiply(powers[h - 1], turn, out=powers[h])
-    return np.ascontiguousarray(np.vstack([powers.real, powers.imag, extra.T])).T
-
-
-def _with_slopes(
-    design: Samples, t: Samples, x: Samples, many: int, half: float, sloped: bool
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return the design with the derivatives by frequency and slope, and the plain solution."""
-    gram = design.T @ design
-    gram.flat[:: len(gram) + 1] += 1e-12 * np.trace(gram) / len(gram)
-    linear = np.linalg.solve(gram, design.T @ x)
-    h = np.arange(1, many + 1)
-    cosines, sines = design[:, :many], design[:, many : 2 * many]
-    moved = cosines @ (h * linear[many : 2 * many]) - sines @ (h * linear[:many])
-    u = t / half
-    slopes = [moved * u] + ([moved * u**2 / 2] if sloped else [])
-    body: NDArray[np.float64] = np.hstack([design, *(s[:, None] for s in slopes)])
-    return body, np.asarray(linear, dtype=np.float64)
+    residual = left / max(1, len(x) - len(inverse))
+    sd = float(np.sqrt(residual * max(float(inverse[-beyond, -beyond]), 0.0))) / half / (2 * np.pi)
+    lines = linear[:many] - 1j * linear[many : 2 * many]
+    return Fit(
+        turns / half / (2 * np.pi),
+        bend / half**2 / (2 * np.pi),
+        sd,
+        lines,
+        residual,
+        float(np.mean(x**2)),
+    )
