@@ -34,15 +34,14 @@ class Window:
         heard = np.zeros(2 * many + beside)
         for u, x in self._blocks():
             wave, top = self._wave(u, turns, bend)
-            powers = u ** np.arange(5)[:, None]
-            first = powers @ wave[: 2 * many].T
+            powers = np.array([np.ones_like(u), u, u * u, u * u * u, (u * u) ** 2])
+            rows = np.concatenate([powers, powers * top.real, powers * top.imag])
+            cosines, sines = np.split(rows @ wave[: 2 * many].T, 2, axis=1)
+            plain, real, imag = (slice(0, 5), slice(5, 10), slice(10, 15))
             sums[:, 0] += powers.sum(axis=1)
-            sums[:, 1 : many + 1] += first[:, :many] + 1j * first[:, many:]
-            far_real = (powers * top.real) @ wave[: 2 * many].T
-            far_imag = (powers * top.imag) @ wave[: 2 * many].T
-            sums[:, many + 1 :] += (far_real[:, :many] - far_imag[:, many:]) + 1j * (
-                far_real[:, many:] + far_imag[:, :many]
-            )
+            sums[:, 1 : many + 1] += cosines[plain] + 1j * sines[plain]
+            sums[:, many + 1 :] += cosines[real] - sines[imag]
+            sums[:, many + 1 :] += 1j * (sines[real] + cosines[imag])
             heard += wave @ x
             for q in range(3 if beside else 0):
                 extra[q] += wave @ (wave[2 * many :] * powers[q]).T
@@ -55,7 +54,7 @@ class Window:
         for u, x in self._blocks():
             wave, _ = self._wave(u, turns, bend)
             rest = x - linear @ wave
-            found += wave @ np.array([rest, rest * u, rest * u**2]).T
+            found += wave @ np.array([rest, rest * u, rest * u * u]).T
             left += float(rest @ rest)
         return found, left
 
@@ -65,7 +64,7 @@ class Window:
 
     def _wave(self, u: Samples, turns: float, bend: float) -> tuple[Samples, Samples]:
         """Return cosines and sines of all partials and hums, and the last partial's turning."""
-        turn = np.exp(1j * (turns * u + bend / 2 * u**2))
+        turn = np.exp(1j * (turns * u + bend / 2 * u * u))
         wave = np.empty((2 * self.many + 2 * len(self.hums), len(u)))
         now = turn.copy()
         for h in range(self.many):

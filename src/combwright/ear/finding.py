@@ -18,13 +18,16 @@ from combwright.ear.partials import partials_below
 from combwright.ear.sound import Samples
 
 LOWEST_HZ, HIGHEST_HZ = 75.0, 4600.0
-_STEP_CENTS: Final = 4.0
+#: Steps over the frequencies in question: short windows tell no more than this apart.
+_STEP_CENTS, _SHORT_STEP_CENTS, _SHORT_S = 4.0, 8.0, 0.12
 _HIGHEST_PARTIAL_HZ: Final = 12_000.0
 _MOST_TEETH: Final = 60
 #: What an absent partial costs, and the most that one partial can bring, in logarithms of power.
 _ABSENT: Final = 2.6
 _MOST: Final = 7.0
 _APART_CENTS: Final = 60.0
+#: How many bins tell the noise around a frequency.
+_ENOUGH: Final = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +56,12 @@ class Found:
 
 
 @functools.lru_cache(maxsize=32)
-def _teeth(size: int, rate: int, low: float, high: float) -> tuple[Samples, NDArray[np.intp]]:
+def _teeth(
+    size: int, rate: int, low: float, high: float, step: float
+) -> tuple[Samples, NDArray[np.intp]]:
     """Return the frequencies in question and the bins of their partials; 0 where there is none."""
-    count = int(1200 * np.log2(high / low) / _STEP_CENTS) + 2
-    hz = low * np.exp2(np.arange(count) * _STEP_CENTS / 1200)
+    count = int(1200 * np.log2(high / low) / step) + 2
+    hz = low * np.exp2(np.arange(count) * step / 1200)
     return hz, _bins(hz, size, rate)
 
 
@@ -78,7 +83,8 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     """
     wide, size = _standing(samples, rate)
     low, high = (LOWEST_HZ, HIGHEST_HZ) if near_hz is None else (near_hz / 1.05, near_hz * 1.05)
-    hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate))
+    step = _STEP_CENTS if len(samples) > _SHORT_S * rate else _SHORT_STEP_CENTS
+    hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate), step)
     gains, scores = _scored(wide, bins)
     best = int(np.argmax(scores))
     far = np.abs(1200 * np.log2(hz / hz[best])) > _APART_CENTS
@@ -101,7 +107,7 @@ def comb_scores(samples: Samples, rate: int, hz: Samples) -> Samples:
 def _standing(samples: Samples, rate: int) -> tuple[Samples, int]:
     """Return the logarithm of power over noise for each bin, and the transform's size."""
     size = 1 << (2 * len(samples) - 1).bit_length()
-    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
+    spectrum = np.abs(np.fft.rfft(samples * _hann(len(samples)), size)) ** 2
     spectrum[0] = 0.0
     stands = np.log(spectrum / _floor(spectrum, size, rate) + 1e-9)
     wide = maximum_filter1d(stands, 3)
@@ -111,8 +117,10 @@ def _standing(samples: Samples, rate: int) -> tuple[Samples, int]:
 
 def _scored(wide: Samples, bins: NDArray[np.intp]) -> tuple[Samples, Samples]:
     """Return what each partial brings, and the score of each frequency."""
-    gains = np.minimum(wide[bins], _MOST) - _ABSENT
-    gains = np.where(bins > 0, np.maximum(gains, -_ABSENT), 0.0)
+    # The first bin holds none; what is absent there costs nothing.
+    brings = np.clip(wide, 0.0, _MOST) - _ABSENT
+    brings[0] = 0.0
+    gains = brings[bins]
     # The partials end somewhere; those that are missing beyond the last cost nothing.
     return gains, np.cumsum(gains, axis=1).max(axis=1)
 
@@ -124,7 +132,7 @@ def _floor(spectrum: Samples, size: int, rate: int) -> Samples:
     wide = max(8, int(400 * size / rate))
     levels = np.array(
         [
-            np.percentile(spectrum[max(0, a - wide // 2) : b + wide // 2], 30)
+            _third_decile(spectrum[max(0, a - wide // 2) : b + wide // 2])
             for a, b in itertools.pairwise(edges)
         ]
     )
@@ -135,13 +143,27 @@ def _floor(spectrum: Samples, size: int, rate: int) -> Samples:
     return np.asarray(floor + 1e-9 * spectrum.max())
 
 
+def _third_decile(values: Samples) -> float:
+    # Neighbouring bins say nearly the same, so some of them will do.
+    some = values[:: max(1, len(values) // _ENOUGH)]
+    at = round(0.3 * (len(some) - 1))
+    return float(np.partition(some, at)[at])
+
+
+@functools.lru_cache(maxsize=64)
+def _hann(size: int) -> Samples:
+    window = np.hanning(size)
+    window.setflags(write=False)
+    return window
+
+
 def sharpen(
     samples: Samples, rate: int, hz: float, partials: int, *, within_cents: float = 30.0
 ) -> float:
     """Return the frequency near `hz` whose partials together hold the most power."""
     many = partials_below(hz, rate, partials)
     size = 1 << (8 * len(samples) - 1).bit_length()
-    spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples)), size)) ** 2
+    spectrum = np.abs(np.fft.rfft(samples * _hann(len(samples)), size)) ** 2
     half = hz * (2 ** (within_cents / 1200) - 1)
     step = max(rate / len(samples) / (20 * many), half / 400)
     grid = hz + np.arange(-half, half + step, step)
