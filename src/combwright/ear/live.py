@@ -1,7 +1,8 @@
-"""Readings while the reed sounds: blocks of any size go in, a glance every 50 ms comes out.
+"""Readings while the reed sounds: blocks of any size go in, glances come out.
 
-A glance is taken at whole multiples of 50 ms from the start and from nothing but the sound before
-it, so blocks of any size, and a file in one piece, give the same glances.
+A glance is taken every 25 ms, and every 50 ms once a note has settled; at whole multiples of that
+from the start and from nothing but the sound before it, so blocks of any size, and a file in one
+piece, give the same glances.
 """
 
 from collections.abc import Iterator, Sequence
@@ -15,10 +16,12 @@ from combwright.ear.partials import fit
 from combwright.ear.sound import Samples, level_db
 from combwright.ear.threads import one_thread
 
-HOP_S: Final = 0.05
+HOP_S: Final = 0.025
+#: A settled note is looked at every so many hops.
+_CALM: Final = 2
 _WINDOW_S: Final = 0.1
 #: So much of a note must have sounded before its first glance.
-_FIRST_S: Final = 0.06
+_FIRST_S: Final = 0.05
 SETTLED_S: Final = 0.2
 _LEAST_SCORE: Final = 9.0
 _SAME_CENTS: Final = 40.0
@@ -96,6 +99,7 @@ class Listener:
         self._glances = 0
         self._onset = 0
         self._note: list[tuple[float, float, float]] = []
+        self._settled = False
 
     def hear(self, block: Samples) -> Iterator[Glance]:
         """Take a block of samples and yield the glances that it completes."""
@@ -105,10 +109,13 @@ class Listener:
             if end > self._before + len(self._held):
                 break
             self._glances += 1
+            if self._settled and self._glances % _CALM:
+                continue
             start = max(0, end - round(_WINDOW_S * self.rate))
             window = self._held[max(0, start - self._before) : end - self._before]
             with one_thread():
                 glance = self._glance(window, end)
+            self._settled = glance.settled
             self._forget(end)
             yield glance
 
@@ -135,7 +142,7 @@ class Listener:
         fitted = fit(part, self.rate, start, partials=_PARTIALS)
         sd = 1200 / np.log(2) * fitted.sd_hz / fitted.hz
         if self._note and abs(_cents(fitted.hz, self._note[-1][1])) > _SAME_CENTS:
-            self._note, self._onset = [], end - len(part)
+            self._note, self._onset = [], end - len(part) // 2
         self._note = [*self._note[-_MOST_KEPT:], (at, fitted.hz, float(sd))]
         hz, error, settled = self._mean(at)
         good = self.band.holds(level)
@@ -155,11 +162,11 @@ class Listener:
         _, hz, sd = self._note[-1]
         lasted = at - self._onset / self.rate
         stood = [each for each in self._note if each[0] >= self._onset / self.rate + SETTLED_S]
-        agree = len(self._note) > 1 and _spread(self._note[-2:]) < max(_AGREE_CENTS, 3 * sd)
+        agree = len(self._note) > 2 and _spread(self._note[-3:]) < max(_AGREE_CENTS, 3 * sd)
         if lasted < SETTLED_S or not stood or not agree:
             return hz, max(sd, _spread(self._note[-3:])), False
         mean = float(np.mean([each[1] for each in stood]))
-        # Windows overlap by half, so there are only half as many readings as glances.
+        # Windows of settled glances overlap by half: there are half as many readings as glances.
         strays = _spread(stood) if len(stood) > 2 else max(sd, _spread(self._note[-2:]))
         return mean, max(sd, strays) / max(1.0, len(stood) / 2) ** 0.5, True
 
