@@ -1,10 +1,11 @@
 """`python -m benchmarks`: the planner, the shop, people at once in it, the tunes, and the ear."""
 
-from benchmarks import hearing, listening, load, planner, tunes
+from benchmarks import comparing, hearing, listening, load, planner, tunes
 
 if __name__ == "__main__":
     planner.main()
     load.main([])
     tunes.main([])
     hearing.main([])
+    comparing.main([])
     listening.main([])

@@ -8,7 +8,7 @@ import soundfile
 
 from cli.commands import combwright
 from cli.shapes import NUMBER, check_shape
-from ear.instruments import Instrument
+from ear.instruments import made
 
 PLACE = {"hole": int, "deck": {"upper", "lower"}, "breath": {"blow", "draw"}}
 MAYBE = (NUMBER, None)
@@ -50,7 +50,7 @@ COMPARE = {
 def recordings(tmp_path_factory):
     """Before; after, softer, without 9 draw and with 4 draw flat; and a folder of two takes."""
     folder = tmp_path_factory.mktemp("recordings")
-    before = Instrument(1)
+    before = made(1)
     after = before.copy(2)
     after.cents["4 draw"] -= 9
 
@@ -141,7 +141,7 @@ def test_narrower_margins_tell_less(recordings):
         (["before.wav", "nothing.wav"], "There is no file or folder nothing.wav"),
         (["before.wav", "empty"], "The folder empty holds no WAV or FLAC file"),
         (["before.wav", "words.wav"], "words.wav is no recording"),
-        (["few.wav", "high.wav"], "no note in common"),
+        (["few.wav", "high.wav"], "No note of this layout is heard in B"),
         (["before.wav", "before.wav", "--cents-margin", "0"], "cents margin must be above 0"),
         (["before.wav", "before.wav", "--level-margin", "some"], "'some' is no number"),
         (["before.wav", "before.wav", "--picture", "a.png"], "name it so: a.png.svg"),

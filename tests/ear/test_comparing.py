@@ -10,7 +10,7 @@ from combwright.ear.comparing import CannotMatch, NothingInCommon, compare
 from combwright.ear.measures import Measured, Played, measure_take, together
 from combwright.ear.rates import at_rate
 from combwright.ear.third_octaves import LOWEST_BAND
-from ear.instruments import ORDER, SEATS, Instrument
+from ear.instruments import ORDER, SEATS, made
 
 NAMES = [seat for seat, _ in SEATS]
 FEW = SEATS[:10]
@@ -21,7 +21,7 @@ FEW_NAMES = NAMES[:10]
 @functools.cache
 def before():
     """An instrument of ten reeds, and what was measured of one take of it."""
-    instrument = Instrument(1, seats=FEW)
+    instrument = made(1, seats=FEW)
     return instrument, measure_take(instrument.take(), FEW_ORDER)
 
 
@@ -124,8 +124,8 @@ def test_the_spectrum_does_not_depend_on_the_level_and_shows_what_became_brighte
 def test_repeats_tell_how_far_breaths_stray_even_of_a_single_note():
     one = [("4 blow", 72)]
     order = [target for target in ORDER if target.seat == "4 blow"]
-    a = Instrument(5, seats=one, breath_db=0.2)
-    b = a.copy(6, breath_db=0.2)
+    a = made(5, seats=one, breath_db=0.2)
+    b = a.copy(6)
     first, second = (measure_take(each.take(["4 blow"] * 5), order) for each in (a, b))
     found = compare(first, second, ["4 blow"])
     assert found.notes[0].repeats == (5, 5)
@@ -136,7 +136,7 @@ def test_repeats_tell_how_far_breaths_stray_even_of_a_single_note():
 
 
 def test_repeats_in_several_takes_count_as_repeats_in_one():
-    a = Instrument(7, seats=FEW[:4])
+    a = made(7, seats=FEW[:4])
     takes = [measure_take(a.take(), FEW_ORDER[:4]) for _ in range(3)]
     assert [len(each) for each in together(takes).played.values()] == [3] * 4
 
@@ -144,7 +144,7 @@ def test_repeats_in_several_takes_count_as_repeats_in_one():
 @pytest.mark.parametrize("twice", [lambda seats: seats * 2, lambda seats: np.repeat(seats, 2)])
 def test_repeated_notes_of_seats_that_share_a_pitch_go_to_each_of_them(twice):
     seats = SEATS[2:6]
-    instrument = Instrument(8, seats=seats, breath_cents=0.05)
+    instrument = made(8, seats=seats, breath_cents=0.05)
     instrument.cents |= {"2 draw": 5.0, "3 blow": -5.0}
     order = [target for target in ORDER if target.seat in dict(seats)]
     found = measure_take(instrument.take(list(twice(list(dict(seats))))), order).played
@@ -171,8 +171,10 @@ def test_a_missing_seat_is_named_and_no_common_one_is_refused():
     found = compare(a, b, NAMES)
     assert (found.only_a, found.only_b) == (tuple(NAMES[:2]), (NAMES[8],))
     assert found.neither == tuple(NAMES[9:])
-    with pytest.raises(NothingInCommon, match="no note in common"):
+    with pytest.raises(NothingInCommon, match=r"no note in common \(1 and 1 are heard\)"):
         compare(Measured({"1 blow": (once(),)}), Measured({"2 blow": (once(),)}), NAMES)
+    with pytest.raises(NothingInCommon, match="No note of this layout is heard in B; are layout"):
+        compare(a, Measured({}), NAMES)
 
 
 def test_what_is_too_quiet_or_not_sure_tells_nothing():

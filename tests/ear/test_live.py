@@ -30,7 +30,10 @@ def test_blocks_of_any_size_give_the_same_glances():
     whole = glances(sound)
     assert glances(sound, 128) == whole == glances(sound, 7919)
     ticks = [round(g.at_s / 0.025) for g in whole]
-    steps = [(after - before, g.settled) for before, after, g in zip(ticks, ticks[1:], whole)]
+    steps = [
+        (after - before, g.settled)
+        for before, after, g in zip(ticks, ticks[1:], whole, strict=False)
+    ]
     assert all(step == (2 if settled else 1) for step, settled in steps)
 
 

@@ -32,18 +32,10 @@ def found(changed, **options):
     rng = np.random.default_rng(1)
 
     def side(changes):
-        return Measured(
-            {
-                seat: tuple(
-                    once(
-                        **{"level": rng.normal(-26, 0.1), "cents": rng.normal(0, 0.1)}
-                        | changes.get(seat.hole, {})
-                    )
-                    for _ in range(1)
-                )
-                for seat in SEATS
-            }
-        )
+        return Measured({seat: (played(changes.get(seat.hole, {})),) for seat in SEATS})
+
+    def played(change):
+        return once(**{"level": rng.normal(-26, 0.1), "cents": rng.normal(0, 0.1)} | change)
 
     return compare(side({}), side(changed), SEATS, **options)
 

@@ -68,7 +68,7 @@ def compare(
     seats = sorted((t.seat for t in targets), key=lambda s: (s.hole, s.breath != "blow", s.deck))
     found = compared(measured[0], measured[1], seats, margins=margins, match_levels=match_levels)
     if picture is not None:
-        _draw(found, picture, (a.name, b.name))
+        _draw(found, picture, (a.resolve().name, b.resolve().name))
     _say(found, files, rate, as_json=as_json)
 
 

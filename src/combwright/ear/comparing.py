@@ -11,16 +11,12 @@ from typing import Final
 
 import numpy as np
 
-from combwright.ear.compared import Comparison, Difference, Margins, Note, S, Spectrum
+from combwright.ear.compared import Comparison, Difference, Margins, Note, S
 from combwright.ear.equivalence import Verdict, estimates
 from combwright.ear.measures import Measured, Played
-from combwright.ear.sound import BadSound, Samples
+from combwright.ear.sound import BadSound
+from combwright.ear.spectra import spectrum_of
 
-#: A band counts where it comes this near to the note's loudest one, and so far out of the room.
-_AUDIBLE_DB: Final = 40.0
-_ABOVE_ROOM_DB: Final = 6.0
-#: What is fainter counts as this far below the loudest band: a band that one side lacks is finite.
-_FAINTEST_DB: Final = 60.0
 _FEWEST_MATCHED: Final = 3
 
 Pair = tuple[tuple[Played, ...], tuple[Played, ...]]
@@ -67,7 +63,7 @@ def compare(
     margins = margins or Margins()
     both = [seat for seat in seats if seat in a.played and seat in b.played]
     if not both:
-        raise NothingInCommon("The two have no note in common; are layout and key the right ones?")
+        raise NothingInCommon(_why_nothing(a, b))
     pairs = [(_sure(a.played[seat]), _sure(b.played[seat])) for seat in both]
     level = _differences(pairs, lambda once: once.level_lkfs)
     usual = _usual_difference(level)
@@ -80,6 +76,15 @@ def compare(
     ]
     neither = tuple(seat for seat in seats if seat not in a.played and seat not in b.played)
     return Comparison(notes, only[0], only[1], neither, margins, usual, match_levels)
+
+
+def _why_nothing(a: Measured[S], b: Measured[S]) -> str:
+    silent = [name for name, side in (("A", a), ("B", b)) if not side.played]
+    if silent:
+        what = f"No note of this layout is heard in {' and in '.join(silent)}"
+    else:
+        what = f"A and B have no note in common ({len(a.played)} and {len(b.played)} are heard)"
+    return f"{what}; are layout and key the right ones?"
 
 
 def _sure(played: tuple[Played, ...]) -> tuple[Played, ...]:
@@ -148,7 +153,7 @@ def _notes(
             pitch[n],
             attack[n],
             steadiness[n],
-            _spectrum(pair),
+            spectrum_of(*pair),
             verdict,
             why,
         )
@@ -176,21 +181,4 @@ def _judged(
     if pitch.estimate is None:
         return "cannot tell", "it was played once only, and so were too few others"
     unknown = " and ".join(name for name, verdict in judged.items() if verdict == "cannot tell")
-    return "cannot tell", f"breaths stray too far in {unknown}"
-
-
-def _spectrum(pair: Pair) -> Spectrum | None:
-    loud = [[once for once in side if np.isfinite(once.level_lkfs)] for side in pair]
-    if not all(loud):
-        return None
-    bands = [_mean_db([once.bands_db - once.level_lkfs for once in side]) for side in loud]
-    rooms = [_mean_db([once.room_db - once.level_lkfs for once in side]) for side in loud]
-    heard = np.zeros(len(bands[0]), bool)
-    for own, room in zip(bands, rooms, strict=True):
-        heard |= (own > own.max() - _AUDIBLE_DB) & (own > room + _ABOVE_ROOM_DB)
-    kept = [np.maximum(own, own.max() - _FAINTEST_DB) for own in bands]
-    return Spectrum(*(np.where(heard, own, np.nan) for own in kept))
-
-
-def _mean_db(values: Sequence[Samples]) -> Samples:
-    return np.asarray(np.mean(values, axis=0), dtype=np.float64)
+    return "cannot tell", f"{unknown} may differ by more than the margin, or by less"

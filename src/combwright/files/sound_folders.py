@@ -35,7 +35,7 @@ def takes_in(path: Path) -> Read[tuple[Path, ...]]:
             f"The folder {shown(path)} holds {len(found)} recordings; the most is {MOST_TAKES}."
         )
     others = len(inside) - len(found)
-    left = f"{path.name}: {others} other file{'s are' if others > 1 else ' is'} left out."
+    left = f"{shown(path)}: {others} other file{'s are' if others > 1 else ' is'} left out."
     return Read(found, (left,) if others else ())
 
 
