@@ -6,6 +6,10 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from combwright.shop.tuning.take_models import BlindTest, Comparison
+
+__all__ = ["BlindTest", "Comparison", "Microphone"]
+
 
 class Microphone(models.Model):
     """A microphone with the device that it hangs on, as the workshop calls it.

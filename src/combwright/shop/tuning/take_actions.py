@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -17,12 +17,14 @@ from combwright.shop.people.models import Person
 from combwright.shop.rack.actions import NotSo
 from combwright.shop.register.models import Heard, Instrument, Recording, Take
 from combwright.shop.tuning.aims import aims
-from combwright.shop.tuning.models import Microphone
+from combwright.shop.tuning.models import Comparison, Microphone
 from combwright.shop.tuning.take_hearing import Found
 from combwright.shop.tuning.take_order import targets
 
 #: The kind of job that hears a take (`tasks.py`).
 KIND: Final = "hear"
+#: The kind of job that compares two.
+KIND_COMPARING: Final = "compare takes"
 _MOST_LETTERS: Final = 500
 
 
@@ -137,4 +139,44 @@ def strike_take(person: Person, take: Take, *, out: bool) -> Take:
         there.struck_at = timezone.now() if out else None
         there.struck_by = person if out else None
         there.save(update_fields=["struck_at", "struck_by"])
+    return there
+
+
+@transaction.atomic
+def have_compared(person: Person, a: Take, b: Take, *, matched: bool) -> Comparison:
+    """Have two takes compared by the next worker that is free; once for all who ask.
+
+    Raises
+    ------
+    NotSo
+        If it is one take only, or one of them was not heard.
+    """
+    for take in (a, b):
+        if take.state != Take.HEARD:
+            raise NotSo(_("Take %d was not heard; compare others.") % take.pk)
+    if a.pk == b.pk:
+        raise NotSo(_("Take %d would be compared with itself; choose another one.") % a.pk)
+    made, _new = Comparison.objects.get_or_create(
+        a=a, b=b, matched=matched, defaults={"made_by": person}
+    )
+    if made.found is None and not made.fault:
+        jobs.start(KIND_COMPARING, {"comparison": made.pk}, person, single=comparing_name(made))
+    return made
+
+
+def comparing_name(made: Comparison) -> str:
+    """Return the name under which one job at most makes a comparison."""
+    return f"compare takes {made.pk}"
+
+
+@transaction.atomic
+def keep_comparison(made: Comparison, found: dict[str, Any] | CombwrightError) -> Comparison:
+    """Keep what a comparison found, or why it cannot be made; once, whoever comes again."""
+    there = Comparison.objects.select_for_update().get(pk=made.pk)
+    if there.found is None and not there.fault:
+        if isinstance(found, CombwrightError):
+            there.fault = str(found)[:_MOST_LETTERS]
+        else:
+            there.found = found
+        there.save(update_fields=["found", "fault"])
     return there

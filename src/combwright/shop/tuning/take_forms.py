@@ -1,9 +1,11 @@
 """What is filled in to hand a take in."""
 
-from typing import Any
+from typing import Any, Final, cast
 
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
 from django.utils.translation import gettext_lazy as _
 
 from combwright.errors import CombwrightError
@@ -12,12 +14,13 @@ from combwright.files.recordings import pack_recording
 from combwright.files.results import BadFile, Read
 from combwright.shop.orders.forms import typed
 from combwright.shop.rack.imports import file_name
-from combwright.shop.register.models import Condition, Instrument
+from combwright.shop.register.models import Condition, Instrument, Take
 from combwright.shop.tuning.aims import aims
 from combwright.shop.tuning.forms import COLDEST, HOTTEST
 from combwright.shop.tuning.models import Microphone
 from combwright.shop.tuning.take_actions import NewTake
 from combwright.shop.tuning.take_order import targets
+from combwright.shop.tuning.take_queries import heard_takes
 
 
 class _Warmth(forms.DecimalField):
@@ -100,3 +103,66 @@ class TakeForm(forms.Form):
         if where in ("file", "played", "__all__"):
             return str(words[0])
         return f"{self.fields[where].label or where}: {words[0]}"
+
+
+class AgainstForm(forms.Form):
+    """What a take is to stand beside.
+
+    Parameters
+    ----------
+    take : Take
+        The one that is there already.
+    """
+
+    MOST: Final = 50
+    same = forms.ModelChoiceField(
+        Take.objects.none(),
+        label=_("Another take of this instrument"),
+        required=False,
+        empty_label=_("none"),
+    )
+    serial = forms.CharField(
+        label=_("Or the newest take of the instrument with this serial number"),
+        max_length=20,
+        required=False,
+    )
+
+    def __init__(self, *args: Any, take: Take, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self._take = take
+        others = heard_takes(take.instrument).exclude(pk=take.pk).select_related("by")
+        field = cast("forms.ModelChoiceField[Take]", self.fields["same"])
+        field.queryset = others
+        field.choices = [("", _("none")), *((t.pk, _told(t)) for t in others[: self.MOST])]
+
+    def clean(self) -> dict[str, Any]:
+        """Find the other take."""
+        given = super().clean() or {}
+        if self.errors:
+            return given
+        other, serial = given["same"], given["serial"].strip()
+        if (other is None) == (not serial):
+            raise forms.ValidationError(
+                _("Choose a take, or type a serial number: one of the two.")
+            )
+        if serial:
+            other = self._newest(serial)
+        given["other"] = other
+        return given
+
+    def _newest(self, serial: str) -> Take:
+        instrument = Instrument.objects.filter(serial=serial).first()
+        if instrument is None:
+            unknown = _("There is no instrument %(serial)s.") % {"serial": repr(serial)}
+            raise forms.ValidationError({"serial": unknown})
+        other = heard_takes(instrument).exclude(pk=self._take.pk).first()
+        if other is None:
+            words = _("Instrument %(serial)s has no other take that was heard and counts.")
+            raise forms.ValidationError({"serial": words % {"serial": serial}})
+        return other
+
+
+def _told(take: Take) -> str:
+    """Name a take in a list: its number, when, how mounted and by whom."""
+    when = date_format(localtime(take.at), "SHORT_DATETIME_FORMAT")
+    return f"{take.pk}: {when}, {take.get_condition_display()}, {take.by}"

@@ -8,7 +8,8 @@ from django.db.models import QuerySet
 from combwright.shop.jobs.models import Job
 from combwright.shop.register import readings
 from combwright.shop.register.models import Heard, Instrument, Take
-from combwright.shop.tuning.take_actions import job_name
+from combwright.shop.tuning.models import BlindTest, Comparison
+from combwright.shop.tuning.take_actions import comparing_name, job_name
 
 
 def takes_of(instrument: Instrument) -> QuerySet[Take]:
@@ -51,3 +52,24 @@ def latest(instrument: Instrument) -> Mapping[str, Heard]:
     Readings come one at a time or from a take; two queries, however many there are.
     """
     return {each.place: each for each in readings.latest(instrument)}
+
+
+def heard_takes(instrument: Instrument) -> QuerySet[Take]:
+    """Return the takes of an instrument that were heard and count, newest first."""
+    return Take.objects.filter(instrument=instrument, state=Take.HEARD, struck_at=None)
+
+
+def comparison_of(a: Take, b: Take, *, matched: bool) -> Comparison | None:
+    """Return the comparison of two takes, if one was asked for."""
+    return Comparison.objects.filter(a=a, b=b, matched=matched).first()
+
+
+def job_of_comparison(made: Comparison) -> Job | None:
+    """Return the job that makes a comparison, the last one where there were several."""
+    return Job.objects.filter(single=comparing_name(made)).order_by("-pk").first()
+
+
+def blind_tests(a: Take, b: Take) -> QuerySet[BlindTest]:
+    """Return the blind tests of two takes that were answered to the end, newest first."""
+    rows = BlindTest.objects.filter(a=a, b=b).exclude(finished_at=None)
+    return rows.select_related("by")
