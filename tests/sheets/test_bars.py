@@ -65,8 +65,9 @@ def test_out_of_tolerance_is_told_by_shape_and_the_wedge_points_to_zero():
 
 
 def test_what_was_not_heard_what_is_unsure_and_what_was_before_are_marked():
-    svg = drawn(Bar(1, "blow", None), Bar(1, "draw", 1.0, unsure=True, before=-3.0))
-    assert [t.text for t in of_class(svg, "unheard")] == ["×"]
+    odd = Bar(2, "blow", None, mark="⇄")
+    svg = drawn(Bar(1, "blow", None), Bar(1, "draw", 1.0, unsure=True, before=-3.0), odd)
+    assert [t.text for t in of_class(svg, "unheard")] == ["×", "⇄"]
     assert [t.text for t in of_class(svg, "unsure")] == ["?"]
     _, pixels = scale_of(svg)
     assert heights(svg, "before") == pytest.approx([3 * pixels], abs=0.02)

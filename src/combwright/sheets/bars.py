@@ -39,6 +39,8 @@ class Bar:
         Where it was before; drawn as an outline.
     out, unsure : bool
         Whether it is out of tolerance, and whether it may be another seat's note.
+    mark : str
+        Stands in the place of a bar that has no cents.
     """
 
     hole: int
@@ -48,6 +50,7 @@ class Bar:
     before: float | None = None
     out: bool = False
     unsure: bool = False
+    mark: str = "×"
 
 
 def bars_svg(bars: Sequence[Bar], *, tolerance: float, title: str, about: str) -> str:
@@ -130,7 +133,7 @@ def _bar(x: float, bar: Bar, scale: _Scale) -> str:
     if bar.before is not None:
         parts.append(_column(x - 3, _BAR + 6, bar.before, scale, "before"))
     if bar.cents is None:
-        parts.append(label(middle, scale.y(0) + 5, "×", {"class": "unheard"}))
+        parts.append(label(middle, scale.y(0) + 5, bar.mark, {"class": "unheard"}))
         return element("g", {"class": "seat"}, *parts)
     parts.append(_column(x, _BAR, bar.cents, scale, "bar out" if bar.out else "bar"))
     parts.append(_whisker(middle, bar, scale))

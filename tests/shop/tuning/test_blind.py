@@ -17,7 +17,7 @@ from combwright.shop.tuning import blind_actions
 from combwright.shop.tuning.models import BlindTest
 from shop.bench.days import somebody
 from shop.people.persons import text
-from shop.tuning.played import a_take, an_instrument
+from shop.tuning.played import a_take, an_instrument, hear_all
 from shop.tuning.test_takes_in_a_browser import browser, looks_right, opened  # noqa: F401
 
 PLACE = "4 lower draw"
@@ -140,7 +140,7 @@ def test_guessing_is_told_as_not_enough(maker):
     assert "3 of 6 right" in page
     assert "not enough to say that you hear a difference" in page
     assert "in 66 of 100 tests (p = 0.6563" in page  # 42 of 64
-    assert "6 of 6 would be needed" in page
+    assert "6 of 6 are needed" in page
 
 
 @pytest.mark.data
@@ -181,6 +181,11 @@ def test_a_blind_test_is_done_to_its_end_in_a_browser(browser, live_server):  # 
     page = opened(browser, live_server)
     page.goto(reverse("tuning:against", args=[a.pk, b.pk]))
     assert looks_right(page, "against")
+    page.get_by_role("button", name="Compare their sound").click()
+    expect(page.get_by_text("waits for a worker")).to_be_visible()
+    hear_all()
+    expect(page.get_by_text("3 cents at 95 %: 0 of 20 notes.")).to_be_visible()
+    assert looks_right(page, "compared")
     page.get_by_role("link", name="Listen blind").click()
     assert looks_right(page, "blind-begin")
     page.get_by_label("Seat").select_option(PLACE)

@@ -155,6 +155,8 @@ def test_seats_in_each_others_place_and_silent_ones_are_told():
     take = a_take(an_instrument(), swapped=[("3 draw", "7 draw")], without=("9 blow",))
     assert take.remarks == [{"what": "interchanged", "seats": ["3 draw", "7 draw"]}]
     assert take.missing == [{"place": "9 upper blow", "label": "9 blow"}]
+    unsure = {reading.place for reading in take.readings.filter(unsure=True)}
+    assert {"3 lower draw", "7 lower draw"} <= unsure
 
 
 TONE = 0.3 * np.sin(2 * np.pi * 440 * np.arange(RATE) / RATE)

@@ -1,7 +1,7 @@
 """Hearing a take: from its sound, its instrument's aims and its microphone's clock to readings."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -64,8 +64,9 @@ def listen(take: Take) -> Found:
     if not heard.notes:
         raise Unheard(NOTHING)
     clock = clock_of(take.microphone)
+    swapped = {aim.place for pair in heard.interchanged for aim in pair}
     return Found(
-        [_reading(take, note, sound, clock) for note in heard.notes],
+        [_reading(take, note, sound, clock, swapped) for note in heard.notes],
         [{"place": aim.place, "label": aim.label} for aim in heard.missing],
         [
             {
@@ -79,8 +80,13 @@ def listen(take: Take) -> Found:
     )
 
 
-def _reading(take: Take, note: HeardNote[Aim], sound: Sound, clock: Clock) -> Heard:
-    """Return a reading; the clock's error is the same for all of a take, and is in each of them."""
+def _reading(
+    take: Take, note: HeardNote[Aim], sound: Sound, clock: Clock, swapped: Collection[str]
+) -> Heard:
+    """Return a reading; the clock's error is the same for all of a take, and is in each of them.
+
+    Of seats that seem interchanged nobody knows which plate was heard, so these are unsure.
+    """
     part, aim = note.stretch.settled(), note.seat
     sd = math.hypot(note.reading.sd_cents, clock.sd_cents)
     return Heard(
@@ -89,8 +95,8 @@ def _reading(take: Take, note: HeardNote[Aim], sound: Sound, clock: Clock) -> He
         sd_mc=min(_MOST_MC, math.ceil(sd * _MC)),
         spread_mc=min(_MOST_MC, round(note.reading.spread_cents * _MC)),
         level_db=round(level_db(sound.part(part.start_s, part.end_s).samples), 2),
-        snr_db=round(note.reading.snr_db, 1), unsure=note.unsure, condition=take.condition,
-        temperature=take.temperature, microphone=take.microphone,
+        snr_db=round(note.reading.snr_db, 1), unsure=note.unsure or aim.place in swapped,
+        condition=take.condition, temperature=take.temperature, microphone=take.microphone,
         start_s=round(note.stretch.start_s, 3), end_s=round(note.stretch.end_s, 3), by=take.by,
     )  # fmt: skip
 

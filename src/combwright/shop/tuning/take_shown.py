@@ -31,6 +31,8 @@ class Row:
         How far off it may stay, in cents.
     heard, before : Heard or None
         Its reading in this take, and in the one before where the same plate sat there.
+    swapped : bool
+        Whether its plate and another seat's seem interchanged: then it is not to be filed.
     """
 
     place: str
@@ -38,11 +40,14 @@ class Row:
     tolerance: float
     heard: Heard | None = None
     before: Heard | None = None
+    swapped: bool = False
 
     @property
     def out(self) -> bool:
-        """Whether it is out of tolerance."""
-        return self.heard is not None and abs(self.heard.cents) > self.tolerance
+        """Whether it is out of tolerance, and there to be filed."""
+        return (
+            self.heard is not None and not self.swapped and abs(self.heard.cents) > self.tolerance
+        )
 
     @property
     def doubtful(self) -> bool:
@@ -78,7 +83,7 @@ class Row:
     @property
     def changed(self) -> bool:
         """Whether it has changed by more than is unsure."""
-        return self.change is not None and abs(self.change) > self.change_half
+        return self.change is not None and not self.swapped and abs(self.change) > self.change_half
 
     @property
     def change_words(self) -> str:
@@ -107,9 +112,10 @@ def rows_of(take: Take, readings: Sequence[Heard], before: Sequence[Heard]) -> l
     earlier = {(each.place, each.taken_id): each for each in before}
     places = [each.place for each in readings] + [each["place"] for each in take.missing]
     labels = labels_of(places)
+    swapped = {label for each in take.remarks for label in each["seats"]}
     rows = [
         Row(each.place, labels[each.place], tolerance, each,
-            earlier.get((each.place, each.taken_id)))
+            earlier.get((each.place, each.taken_id)), labels[each.place] in swapped)
         for each in readings
     ]  # fmt: skip
     rows += [Row(each["place"], labels[each["place"]], tolerance) for each in take.missing]
@@ -164,9 +170,9 @@ def drawn_bars(rows: Sequence[Row], take: Take) -> SafeString:
     bars = [
         Bar(
             int(row.place.split()[0]), cast("Breath", row.place.split()[-1]),
-            None if row.heard is None else row.heard.cents, row.half,
+            None if row.heard is None or row.swapped else row.heard.cents, row.half,
             None if row.before is None else row.before.cents, row.out,
-            row.heard is not None and row.heard.unsure,
+            row.heard is not None and row.heard.unsure, "⇄" if row.swapped else "×",
         )
         for row in rows
     ]  # fmt: skip
