@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from combwright.shop.bench import building
 from combwright.shop.register.models import Heard, Instrument
-from combwright.shop.tuning import actions, queries
+from combwright.shop.register.readings import latest
+from combwright.shop.tuning import actions
 from combwright.shop.tuning.aims import aims
 from combwright.shop.tuning.clocks import clock_of
 from combwright.shop.tuning.models import Microphone
@@ -87,7 +88,7 @@ def test_a_reading_struck_out_no_longer_counts_until_it_is_let_in_again(seated, 
     last = Heard.objects.order_by("pk").last()
     for out, cents in (("yes", 1.0), ("yes", 1.0), ("no", 2.0)):
         maker.post(reverse("tuning:strike", args=[last.pk]), {"out": out})
-        assert [each.cents for each in queries.last_of_each(seated)] == [cents]
+        assert [each.cents for each in latest(seated)] == [cents]
 
 
 def test_a_plate_that_comes_out_takes_its_readings_along(seated, maker):

@@ -14,6 +14,7 @@ from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May
 from combwright.shop.rack.actions import NotSo
 from combwright.shop.register.models import Condition, Heard, Instrument
+from combwright.shop.register.readings import latest
 from combwright.shop.tuning import actions, queries
 from combwright.shop.tuning.aims import Aim, aims
 from combwright.shop.tuning.clocks import clock_of
@@ -45,7 +46,7 @@ def one(request: ShopRequest, serial: str) -> HttpResponse:
     """Listen to an instrument."""
     instrument = instrument_of(serial)
     there = aims(instrument)
-    known = {(h.place, h.taken_id): h for h in queries.last_of_each(instrument)}
+    known = {(h.place, h.taken_id): h for h in latest(instrument)}
     context = {
         "instrument": instrument,
         "aims": [(aim, known.get((aim.place, aim.taken))) for aim in there],

@@ -1,8 +1,8 @@
-"""Reading what was heard: instruments to tune, the last reading of each reed."""
+"""Reading what is to be tuned, and what was heard lately."""
 
 from collections.abc import Sequence
 
-from django.db.models import Max, OuterRef, Q, QuerySet, Subquery
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from combwright.shop.orders.states import State
 from combwright.shop.register.models import Heard, Instrument
@@ -16,19 +16,6 @@ def to_tune() -> QuerySet[Instrument]:
     rows = Instrument.objects.filter(taken_apart_at=None, order__state__in=_AT_HAND)
     last = Heard.objects.filter(instrument=OuterRef("pk")).order_by("-pk").values("at")[:1]
     return rows.select_related("order__customer").annotate(heard_last=Subquery(last)).order_by("pk")
-
-
-def counted() -> Q:
-    """Tell readings that count from those struck out, alone or with their take."""
-    return Q(struck_at=None) & (Q(take=None) | Q(take__struck_at=None))
-
-
-def last_of_each(instrument: Instrument) -> Sequence[Heard]:
-    """Return the last reading that counts of each reed, of the plate that sits there now."""
-    rows = Heard.objects.filter(counted(), instrument=instrument)
-    newest = rows.order_by().values("place", "taken").annotate(last=Max("pk")).values("last")
-    found = Heard.objects.filter(pk__in=newest).select_related("by", "microphone")
-    return list(found.order_by("pk"))
 
 
 def lately(instrument: Instrument, most: int) -> Sequence[Heard]:

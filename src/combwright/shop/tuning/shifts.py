@@ -15,7 +15,7 @@ from django.db.models import Min
 
 from combwright.shop.arrivals.models import Draw
 from combwright.shop.register.models import Condition, Heard
-from combwright.shop.tuning.queries import counted
+from combwright.shop.register.readings import counted
 
 #: Fewer plates than this tell nothing that is worth adding.
 ENOUGH: Final = 5

@@ -76,7 +76,7 @@ export class Ear extends EventTarget {
     track.addEventListener("unmute", () => { if (this.#stream === stream) this.#tell("opening"); });
     const context = new AudioContext({ latencyHint: "interactive" });
     this.#context = context;
-    context.addEventListener("statechange", () => { if (this.#context === context && context.state !== "running" && context.state !== "closed") this.#tell("asleep"); });
+    context.addEventListener("statechange", () => { if (this.#context === context) this.#turned(context.state); });
     await context.audioWorklet.addModule(this.#tap);
     const tap = new AudioWorkletNode(context, "tap", {
       numberOfInputs: 1, numberOfOutputs: 0, channelCount: 1, channelCountMode: "explicit", processorOptions: { size: SIZE },
@@ -88,7 +88,14 @@ export class Ear extends EventTarget {
     this.#heardAt = performance.now();
   }
 
+  // "suspended" by a sleeping device, "interrupted" by a call that came in.
+  #turned(state) {
+    if (state !== "running" && state !== "closed") this.#tell("asleep");
+    else if (state === "running" && this.#heardAt) this.#tell(this.#socket?.readyState === WebSocket.OPEN ? "on" : "opening");
+  }
+
   #release() {
+    this.#heardAt = 0;
     this.#stream?.getTracks().forEach((track) => track.stop());
     this.#stream = null;
     this.#context?.close().catch(() => {});
@@ -173,9 +180,9 @@ export class Ear extends EventTarget {
     if (!this.#socket) this.#dial();
   }
 
+  // A busy page gets its blocks late but whole; only a sound system that stands still has gaps.
   #look() {
-    if (!this.#on || !this.#context || performance.now() - this.#heardAt < QUIET_MS) return;
-    this.#heardAt = performance.now();
+    if (!this.#on || !this.#context || this.#context.state === "running" || performance.now() - this.#heardAt < QUIET_MS) return;
     this.#tell("asleep");
     this.#context.resume().catch(() => {});
   }

@@ -304,8 +304,17 @@ const takeEnd = async () => {
   recorder = null;
   part("take-end").hidden = true;
   for (const each of ["keep", "take"]) part(each).hidden = !ear.on;
-  unsent = { file: done.file(), key: crypto.randomUUID(), broken: done.broken };
-  await sendTake();
+  unsent = { file: done.file(), key: crypto.randomUUID() };
+  if (!done.broken) { await sendTake(); return; }
+  saying(box.dataset.gap, true);
+  offerTake();
+};
+const offerTake = () => {
+  const save = part("save", box);
+  URL.revokeObjectURL(save.href);
+  save.href = URL.createObjectURL(unsent.file);
+  save.hidden = false;
+  part("resend", box).hidden = false;
 };
 const sendTake = async () => {
   if (!unsent) return;
@@ -315,10 +324,6 @@ const sendTake = async () => {
   for (const name of ["condition", "temperature", "microphone"]) form.set(name, part(name).value);
   form.set("key", unsent.key);
   form.set("file", unsent.file, "take.wav");
-  const save = part("save", box);
-  URL.revokeObjectURL(save.href);
-  save.href = URL.createObjectURL(unsent.file);
-  save.hidden = false;
   try {
     const answer = await fetch(panel.dataset.takeIn, { method: "POST", redirect: "manual", credentials: "same-origin", headers: { Accept: "application/json", "X-CSRFToken": token }, body: form });
     if (answer.type === "opaqueredirect" || answer.status === 403) throw new Error(words.gone);
@@ -328,7 +333,7 @@ const sendTake = async () => {
   } catch (error) {
     saying(error instanceof TypeError ? box.dataset.lost : error.message, true);
   }
-  part("resend", box).hidden = false;
+  offerTake();
 };
 if (kept && panel.dataset.takeIn) {
   part("take").addEventListener("click", () => {
