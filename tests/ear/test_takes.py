@@ -18,7 +18,7 @@ NOTES = dict(SEATS)
 ORDER = [Target(seat, 440 * 2 ** ((midi - 69) / 12)) for seat, midi in SEATS]
 
 
-def take(played, *, seed=1, snr_db=25, lengths=None):
+def take(played, *, seed=1, snr_db=25):
     """Return a take of seats, or of (seat, note, seconds), and the cents each was off."""
     rng = np.random.default_rng(seed)
     parts, off = [np.zeros(RATE // 3)], []
@@ -76,3 +76,22 @@ def test_reeds_in_each_others_seats_are_told():
     found = hear_take(take(played, seed=4)[0], ORDER)
     assert found.interchanged == (("3 draw", "7 draw"),)
     assert found.missing == ()
+    assert max(abs(note.cents) for note in found.notes) < 16
+
+
+def test_a_seat_of_which_breath_alone_is_heard_is_silent():
+    rng = np.random.default_rng(7)
+    first, last = (
+        take([seat for seat, _ in part], seed=5, snr_db=40)[0] for part in (SEATS[:6], SEATS[7:12])
+    )
+    breath = rng.normal(0, 0.012, round(0.5 * RATE)) * np.hanning(round(0.5 * RATE)) ** 0.25
+    room = np.random.default_rng(8).normal(0, 0.001, round(0.2 * RATE))
+    parts = [first.samples, room, breath, room, last.samples]
+    found = hear_take(Sound(np.concatenate(parts), RATE), ORDER[:12])
+    assert found.missing == found.silent == (SEATS[6][0],)
+
+
+def test_a_seat_that_was_passed_over_is_not_silent():
+    found = hear_take(take([seat for seat, _ in SEATS[:6] + SEATS[7:12]], seed=6)[0], ORDER[:12])
+    assert found.missing == (SEATS[6][0],)
+    assert found.silent == ()

@@ -116,6 +116,8 @@ def _place(seat: "Seat") -> dict[str, object]:
 def _remarks(heard: "Take[Seat]") -> Iterator[str]:
     for one, other in heard.interchanged:
         yield (f"{one.hole} {one.breath} and {other.hole} {other.breath} seem interchanged")
+    for seat in heard.silent:
+        yield f"{seat.hole} {seat.breath} is silent: breath at its turn, but no note"
 
 
 def _lines(heard: "Take[Seat]") -> Iterator[str]:
@@ -124,7 +126,8 @@ def _lines(heard: "Take[Seat]") -> Iterator[str]:
 
     yield from _remarks(heard)
     for seat in heard.missing:
-        yield f"{seat.hole} {seat.breath}: not heard"
+        if seat not in heard.silent:
+            yield f"{seat.hole} {seat.breath}: not heard"
     for note in sorted(heard.notes, key=lambda note: -abs(note.cents)):
         doubt = "  (unsure)" if note.unsure else ""
         yield (
