@@ -14,9 +14,9 @@ import numpy as np
 
 from combwright.ear.attack import attack_s
 from combwright.ear.loudness import weigh, weighted_loudness
+from combwright.ear.seating import SAME_CENTS
 from combwright.ear.sound import Samples, Sound
 from combwright.ear.stretches import Stretch, stretches
-from combwright.ear.seating import SAME_CENTS
 from combwright.ear.takes import Heard, S, Take, Target, hear_take
 from combwright.ear.third_octaves import HIGHEST_BAND, LOWEST_BAND, band_levels_db, edges_hz
 

@@ -35,11 +35,7 @@ class Target(Generic[S]):
 
 @dataclass(frozen=True, slots=True)
 class Heard(Generic[S]):
-    """One note of a take and the seat it was given to.
-
-    Its cents count from the seat's pitch; of interchanged reeds from the other's, which is the
-    pitch that the reed itself should have.
-    """
+    """One note of a take and the seat it was given to; its cents count from that seat's pitch."""
 
     seat: S
     stretch: Stretch
@@ -82,7 +78,6 @@ def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
     """
     notes, ignored = _read(sound, order)
     places = seated([target.hz for target in order], [reading.hz for _, reading in notes])
-    own = {a: b for pair in places.interchanged for a, b in (pair, pair[::-1])}
     heard: dict[S, Heard[S]] = {}
     again: list[Heard[S]] = []
     for (stretch, reading), (place, unsure) in zip(notes, places.places, strict=True):
@@ -93,7 +88,7 @@ def hear_take(sound: Sound, order: Sequence[Target[S]]) -> Take[S]:
         if seat in heard:
             ignored.append(Ignored(heard[seat].stretch, "played again later"))
             again.append(heard[seat])
-        off = float(1200 * np.log2(reading.hz / order[own.get(place, place)].hz))
+        off = float(1200 * np.log2(reading.hz / order[place].hz))
         heard[seat] = Heard(seat, stretch, reading, off, unsure or reading.unsure)
     return Take(
         tuple(sorted(heard.values(), key=lambda note: note.stretch.start_s)),

@@ -11,6 +11,7 @@ from combwright.shop.designs.models import Design
 from combwright.shop.register.models import Heard, Take
 from combwright.shop.tuning import take_queries
 from combwright.shop.tuning.models import Microphone
+from combwright.shop.tuning.take_shown import remarks_of
 from shop.bench.days import somebody
 from shop.people.persons import text
 from shop.tuning.played import a_take, an_instrument
@@ -161,3 +162,17 @@ def test_the_pages_take_the_same_queries_whatever_was_heard(maker):
     takes[0].save()
     assert queries(listed) == before
     assert len(maker.get(listed).context["page"].object_list) == 4
+
+
+def test_a_seat_of_which_breath_alone_was_heard_is_said_to_be_silent():
+    take = Take(
+        remarks=[{"what": "silent", "seats": ["3 draw"]}],
+        missing=[
+            {"place": "3 lower draw", "label": "3 draw"},
+            {"place": "4 lower draw", "label": "4 draw"},
+        ],
+    )
+    assert list(remarks_of(take)) == [
+        "3 draw is silent: breath at its turn, but no note.",
+        "4 draw was not heard: silent, or not played.",
+    ]

@@ -104,3 +104,5 @@ def _reading(
 def _remarks(heard: HeardTake[Aim]) -> Iterator[Mapping[str, Any]]:
     for one, other in heard.interchanged:
         yield {"what": "interchanged", "seats": [one.label, other.label]}
+    for aim in heard.silent:
+        yield {"what": "silent", "seats": [aim.label]}

@@ -112,7 +112,7 @@ def rows_of(take: Take, readings: Sequence[Heard], before: Sequence[Heard]) -> l
     earlier = {(each.place, each.taken_id): each for each in before}
     places = [each.place for each in readings] + [each["place"] for each in take.missing]
     labels = labels_of(places)
-    swapped = {label for each in take.remarks for label in each["seats"]}
+    swapped = {label for each in _odd(take, "interchanged") for label in each["seats"]}
     rows = [
         Row(each.place, labels[each.place], tolerance, each,
             earlier.get((each.place, each.taken_id)), labels[each.place] in swapped)
@@ -149,13 +149,20 @@ def _off(row: Row) -> float:
     return 0.0 if row.heard is None else abs(row.heard.cents)
 
 
+def _odd(take: Take, what: str) -> Iterator[Mapping[str, Any]]:
+    return (each for each in take.remarks if each["what"] == what)
+
+
 def remarks_of(take: Take) -> Iterator[str]:
     """Say what seems odd, and what was not heard."""
-    for each in take.remarks:
+    for each in _odd(take, "interchanged"):
         one, other = each["seats"]
         said = {"one": one, "other": other}
         yield _("%(one)s and %(other)s seem interchanged: look which plate sits where.") % said
-    silent = [each["label"] for each in take.missing]
+    breath = [label for each in _odd(take, "silent") for label in each["seats"]]
+    for seat in breath:
+        yield _("%(seat)s is silent: breath at its turn, but no note.") % {"seat": seat}
+    silent = [each["label"] for each in take.missing if each["label"] not in breath]
     if silent:
         words = ngettext(
             "%(seats)s was not heard: silent, or not played.",
