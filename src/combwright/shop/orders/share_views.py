@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
+from combwright.shop.designs.queries import workshop
 from combwright.shop.orders import queries, sharing
 from combwright.shop.orders.actions import NotSo
 from combwright.shop.orders.drawn import Drawer, Shown
@@ -98,6 +99,7 @@ def _shown(found: Share) -> dict[str, object]:
     return {
         "share": found,
         "order": order,
+        "currency": workshop().currency,
         "cards": [_card(drawer, wish) for wish in wishes],
         "changed": changed,
         "agreed": found.yes_at is not None and not changed,

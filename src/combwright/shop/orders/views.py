@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
+from combwright.shop.designs.queries import workshop
 from combwright.shop.look.stretches import stretch
 from combwright.shop.orders import actions, customer_actions, drawn, queries
 from combwright.shop.orders.forms import OrderForm, SearchForm, SeenForm
@@ -79,6 +80,7 @@ def one(request: ShopRequest, number: str) -> HttpResponse:
         "order": order,
         "shown": drawn.all_shown(wishes),
         "wishes": wishes,
+        "currency": workshop().currency,
         "copies": sum(wish.quantity for wish in wishes),
         "changeable": order.state in actions.CHANGEABLE,
         "following": _following(order.state),

@@ -125,9 +125,9 @@ def page(desk: Desk, faulty: Faulty = NOTHING_FAULTY) -> dict[str, Any]:
 def _drawn(desk: Desk, wish: ReadWish, layout: Layout, faulty: Faulty) -> dict[str, Any]:
     position, scale = desk.scale
     plays = wish_live.plays(wish, position=position, scale=scale)
-    answer = None
+    answer, workshop = None, designs.workshop()
     if desk.order.state in CHANGEABLE:
-        answer = wish_live.answered(wish, designs.workshop())
+        answer = wish_live.answered(wish, workshop)
     words = dict(wish_live.words_by_seat(answer)) if answer else {}
     missing, retunes = wish_live.seat_marks(answer) if answer else (frozenset(), {})
     comb = wish_live.comb_to_draw(wish)
@@ -141,6 +141,7 @@ def _drawn(desk: Desk, wish: ReadWish, layout: Layout, faulty: Faulty) -> dict[s
         ),
         "plays": plays,
         "answer": answer,
+        "currency": workshop.currency,
         "supply": [(seat_code(place), seat_words(place, there.get(place), words.get(place, "")))
                    for place in there],
         "kit": [(label, wish_live.supply_words(each)) for label, each in answer.kit]
