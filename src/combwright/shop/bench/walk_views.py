@@ -25,6 +25,7 @@ from combwright.shop.bench.asked import (
 from combwright.shop.bench.forms import ScanForm
 from combwright.shop.bench.list_views import order_of
 from combwright.shop.bench.scanned import pick_scanned
+from combwright.shop.designs.queries import workshop
 from combwright.shop.orders.models import Order
 from combwright.shop.orders.states import State
 from combwright.shop.people.door import ShopRequest, needs
@@ -162,6 +163,7 @@ def _instead(taken: Taken, back: str, wrong: str) -> dict[str, Any]:
     return {
         "taken": taken,
         "still": still,
+        "currency": workshop().currency if offered else "",
         "options": [(each, how(each)) for each in offered],
         "lacked": lacked,
         "back": back,
