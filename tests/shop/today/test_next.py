@@ -245,7 +245,7 @@ class TestWhatIsNext:
         client.force_login(somebody(role))
         page = client.get("/today/").content.decode()
         assert len(re.findall('class="button next"', page)) == 1
-        assert page.index("Do this next") < page.index('class="cards"')
+        assert page.index("Do this next") < page.index('class="cards close"')
 
     def test_where_nothing_waits_it_says_so(self, client):
         a_bin("A-1")
