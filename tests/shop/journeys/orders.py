@@ -159,6 +159,21 @@ def not_there(page, place):
     expect(page.get_by_role("heading", level=1)).to_contain_text("Another plate for")
 
 
+def lack_a_plate(page, shop):
+    """On the walk of an order that is being picked, miss a plate, and choose none in its place."""
+    page.goto(f"{shop.origin}/bench/?state=picking")
+    page.get_by_role("link", name="Walk", exact=True).first.click()
+    expect(page.locator("#walk")).to_be_visible()
+    not_there(page, ticks(page).first)
+
+
+def link_for_the_customer(page, shop, number):
+    """Make a link that shows an order to its customer; return where it leads in the shop."""
+    page.goto(f"{shop.origin}/orders/share/{number}/")
+    main_button(page, "Make a link").click()
+    return page.get_by_label("The customer's link").input_value().removeprefix(shop.origin)
+
+
 def send(page, number, tracking):
     """On an order's page of papers, send it."""
     expect(page.get_by_role("heading", level=1)).to_contain_text(f"Send order {number}")

@@ -92,6 +92,16 @@ def make_a_token(page, shop, may=""):
     return page.locator("main pre").inner_text().strip()
 
 
+def tell_a_program(page, shop):
+    """Have a program be told of orders; it stays silent, since nothing comes to pass here."""
+    page.goto(f"{shop.origin}/api/hooks/")
+    page.get_by_role("link", name="Tell a program").click()
+    page.get_by_label("Address").fill("http://127.0.0.1:9/orders")
+    page.get_by_label("It is inside our network").check()
+    main_button(page, "Tell it from now on").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("The secret for 127.0.0.1")
+
+
 def back_up(page, shop):
     """Press the button, and wait until the job is done."""
     page.goto(f"{shop.origin}/backups/")

@@ -13,7 +13,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import Resolver404, resolve
 
-from shop.journeys import steps
+from shop.journeys import orders, steps
 
 pytestmark = pytest.mark.journey
 NOT_PAGES = re.compile(r"\.(csv|xlsx|json|zip|pdf|toml|svg)$")
@@ -25,7 +25,7 @@ LOOKS = ("light", "dark")
 def kind_of(path):
     """Return what tells kinds of pages apart: the name of the address."""
     try:
-        return resolve(path).view_name
+        return resolve(path.partition("?")[0]).view_name
     except Resolver404:
         return path
 
@@ -34,8 +34,10 @@ def links_on(page, origin):
     # A link inside a drawing has no address of its own as text.
     whole = "all => all.map((each) => new URL(each.getAttribute('href'), document.baseURI).href)"
     found = page.eval_on_selector_all("a[href]", whole)
-    paths = {urlsplit(each).path for each in found if each.startswith(origin + "/")}
-    return sorted(path for path in paths if not NOT_PAGES.search(path))
+    parts = [urlsplit(each) for each in found if each.startswith(origin + "/")]
+    # What is asked belongs to it: a walk is one for some orders, plates are those of an order.
+    pages = [each for each in parts if not NOT_PAGES.search(each.path)]
+    return sorted({f"{each.path}?{each.query}" if each.query else each.path for each in pages})
 
 
 def all_kinds(page, shop):
@@ -88,7 +90,10 @@ def test_every_page_is_accessible_fits_a_phone_and_loads_nothing_from_elsewhere(
     steps.back_up(page, demo)
     page.goto(f"{demo.origin}/rack/batches/")
     steps.draw_a_sample(page, demo, page.locator("main table tbody th a").first.inner_text())
+    orders.lack_a_plate(page, demo)
+    steps.tell_a_program(page, demo)
     kinds = all_kinds(page, demo)
+    kinds["orders:shared"] = orders.link_for_the_customer(page, demo, "W-102")
     assert len(kinds) > 20
     faults = {}
     for kind, path in kinds.items():
