@@ -5,10 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from combwright.cli.hearing_together import WrongExpectation, tell_together
 from combwright.cli.inputs import AsJson, noted, number, say_json
 
 if TYPE_CHECKING:
     from combwright.ear.readings import Reading
+    from combwright.notes.names import Note
 
 SoundFile = Annotated[
     Path, typer.Argument(metavar="FILE", help="The recording: a WAV or FLAC file.")
@@ -21,33 +23,53 @@ def pitch(
     expect: Annotated[
         str | None,
         typer.Option(
-            "--expect", metavar="NOTE", help="The note that it should be, as in A4: cents from it."
+            "--expect",
+            metavar="NOTES",
+            help="The note that it should be, as in A4, or one of each reed: A4,A5. Cents from it.",
         ),
     ] = None,
+    reeds: Annotated[
+        int,
+        typer.Option(
+            "--reeds", metavar="N", help="How many sound at once: 1, 2 or 3.", min=1, max=3
+        ),
+    ] = 1,
     a4: A4 = "440",
     as_json: AsJson = False,
 ) -> None:
-    """Measure the reed of a recording: its note, how far beside it, and how sure that is."""
+    """Measure the reed of a recording, or two or three at once: notes, cents, how sure, beats."""
     from combwright.ear.readings import read_reed
     from combwright.ear.stretches import longest
     from combwright.files.sounds import read_sound
-    from combwright.notes.names import parse_note
     from combwright.notes.pitch import check_a4, hertz
 
     standard = check_a4(number(a4))
-    wanted = None if expect is None else parse_note(expect)
+    wanted = _expected(expect, reeds)
     sound = noted(read_sound(file))
     part = longest(sound).settled()
+    heard = sound.part(part.start_s, part.end_s)
+    if reeds > 1:
+        tell_together(heard, reeds, wanted, standard, as_json=as_json)
+        return
     near = None
-    if wanted is not None:
-        near = float(hertz(wanted.midi, wanted.cents, a4_hz=standard))
-    reading = read_reed(sound.part(part.start_s, part.end_s), near_hz=near)
-    midi = wanted.midi if wanted else None
-    document = pitch_document(reading, standard, midi)
+    if wanted:
+        near = float(hertz(wanted[0].midi, wanted[0].cents, a4_hz=standard))
+    reading = read_reed(heard, near_hz=near)
+    document = pitch_document(reading, standard, wanted[0].midi if wanted else None)
     if as_json:
         say_json(document)
         return
     typer.echo(_line(document, reading))
+
+
+def _expected(text: str | None, reeds: int) -> "list[Note]":
+    """Read the notes that are expected; one alone stands for all reeds, in unison."""
+    from combwright.notes.names import parse_note
+
+    notes = [parse_note(each.strip()) for each in (text or "").split(",") if each.strip()]
+    if text is not None and len(notes) not in {1, reeds}:
+        raise WrongExpectation(len(notes), reeds)
+    return notes * reeds if len(notes) == 1 else notes
 
 
 def pitch_document(reading: "Reading", a4_hz: float, midi: int | None = None) -> dict[str, object]:

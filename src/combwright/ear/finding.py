@@ -81,7 +81,7 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     near_hz : float or None
         Where it is expected; then only 5 % around it is searched.
     """
-    wide, size = _standing(samples, rate)
+    wide, size = standing(samples, rate)
     low, high = (LOWEST_HZ, HIGHEST_HZ) if near_hz is None else (near_hz / 1.05, near_hz * 1.05)
     step = _STEP_CENTS if len(samples) > _SHORT_S * rate else _SHORT_STEP_CENTS
     hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate), step)
@@ -100,11 +100,11 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
 
 def comb_scores(samples: Samples, rate: int, hz: Samples) -> Samples:
     """Return how well each of some frequencies accounts for a window, shape of `hz`."""
-    wide, size = _standing(samples, rate)
+    wide, size = standing(samples, rate)
     return _scored(wide, _bins(hz, size, rate))[1]
 
 
-def _standing(samples: Samples, rate: int) -> tuple[Samples, int]:
+def standing(samples: Samples, rate: int) -> tuple[Samples, int]:
     """Return the logarithm of power over noise for each bin, and the transform's size."""
     size = 1 << (2 * len(samples) - 1).bit_length()
     spectrum = np.abs(np.fft.rfft(samples * _hann(len(samples)), size)) ** 2

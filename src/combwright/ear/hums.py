@@ -6,7 +6,7 @@ import numpy as np
 
 from combwright.ear.sound import Samples
 
-_MAINS_HZ: Final = (50.0, 60.0)
+MAINS_HZ: Final = (50.0, 60.0)
 _LINES: Final = 6
 _SHORTEST_S: Final = 0.08
 #: A line counts where its power is so many times that around it.
@@ -21,7 +21,7 @@ def hums_in(x: Samples, rate: int, hz: float) -> tuple[float, ...]:
     # Only what lies below the seventh line is looked at, so the transform need not be of all.
     spectrum = np.abs(np.fft.rfft(x * np.hanning(len(x)), 4 * len(x))) ** 2
     step = rate / (4 * len(x))
-    for mains in _MAINS_HZ:
+    for mains in MAINS_HZ:
         lines = apart(tuple(mains * k for k in range(1, _LINES + 1)), hz, 3 / seconds)
         heard = tuple(line for line in lines if _stands(spectrum, step, line, seconds))
         if mains in heard:
