@@ -14,8 +14,8 @@ import numpy as np
 from combwright.ear.adding import added, beside, look, price
 from combwright.ear.chords import notes_in
 from combwright.ear.growing import grown, lively, thinned
-from combwright.ear.leftover import fall_db, something_left, spurious
 from combwright.ear.hums import hums_in
+from combwright.ear.leftover import fall_db, something_left, spurious
 from combwright.ear.readings import NoReed
 from combwright.ear.several import Joint, fit_several
 from combwright.ear.sound import Samples

@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from combwright.ear.partials import partials_below
 from combwright.ear.hums import MAINS_HZ
+from combwright.ear.partials import partials_below
 from combwright.ear.several import Joint
 from combwright.ear.sound import Samples
 
