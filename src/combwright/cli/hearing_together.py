@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import typer
 
 from combwright.cli.inputs import say_json
@@ -15,10 +14,6 @@ if TYPE_CHECKING:
     from combwright.ear.together import Together, Voice
     from combwright.notes.names import Note
 
-#: No reed is touched for less than this.
-_LEAST_CENTS: Final = 0.1
-#: Errors that 95 in 100 stay within.
-_SURE: Final = 2.0
 _COUNTED: Final = {1: "one", 2: "two", 3: "three"}
 
 
@@ -121,21 +116,21 @@ def _lines(heard: "Together", told: Sequence[_Told], seconds: float) -> Iterator
 
 def _advice(told: Sequence[_Told]) -> str:
     """Say which reed to touch: the one further from where it should be, as far as that is sure."""
-    all_of = "Both" if len(told) == 2 else "All three"
-    sure = [max(_LEAST_CENTS, _SURE * each.voice.sd_cents) for each in told]
-    if all(abs(each.off) <= most for each, most in zip(told, sure, strict=True)):
-        return f"{all_of} are within {max(sure):.1f} cents of their notes: there is none to touch."
-    far = sorted(told, key=lambda each: -abs(each.off))
-    first, second = far[0], far[1]
-    apart = abs(first.off) - abs(second.off)
-    if apart <= max(
-        _LEAST_CENTS, _SURE * float(np.hypot(first.voice.sd_cents, second.voice.sd_cents))
-    ):
-        return (
-            f"{_named(first, told)} and {_named(second, told)} are equally far off: "
-            f"{_way(first)}, and {_way(second)}."
-        )
-    return f"Touch {_named(first, told)}: {_way(first)}."
+    from combwright.ear.touching import surely, to_touch
+
+    errors = [each.voice.sd_cents for each in told]
+    touched = [told[n] for n in to_touch([each.off for each in told], errors)]
+    if not touched:
+        all_of = "Both" if len(told) == 2 else "All three"
+        most = max(map(surely, errors))
+        return f"{all_of} are within {most:.1f} cents of their notes: there is none to touch."
+    if len(touched) == 1:
+        return f"Touch {_named(touched[0], told)}: {_way(touched[0])}."
+    first, second = touched
+    return (
+        f"{_named(first, told)} and {_named(second, told)} are equally far off: "
+        f"{_way(first)}, and {_way(second)}."
+    )
 
 
 def _named(one: _Told, told: Sequence[_Told]) -> str:

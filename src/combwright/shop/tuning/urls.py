@@ -2,7 +2,13 @@
 
 from django.urls import path
 
-from combwright.shop.tuning import jig_views, live_views, microphone_views, take_urls
+from combwright.shop.tuning import (
+    jig_views,
+    live_views,
+    microphone_views,
+    take_urls,
+    together_views,
+)
 
 app_name = "tuning"
 urlpatterns = [
@@ -21,5 +27,6 @@ urlpatterns = [
     path("sort/<path:code>/", jig_views.sort, name="sort"),
     path("sorted/<int:key>/back/", jig_views.take_back, name="take-back"),
     path("<str:serial>/", live_views.one, name="one"),
+    path("<str:serial>/together/", together_views.together, name="together"),
     path("<str:serial>/keep/", live_views.keep, name="keep"),
 ]

@@ -347,6 +347,28 @@ if (kept && panel.dataset.takeIn) {
   window.addEventListener("beforeunload", (event) => { if (recorder || unsent) event.preventDefault(); });
 }
 
+// A few seconds of some reeds at once go into the form's own field for a file.
+const short = document.querySelector("[data-short]");
+if (short) {
+  let some = null;
+  const SECONDS = 2.5, field = short.closest("form").elements.file;
+  ear.addEventListener("state", () => { short.disabled = !ear.on; });
+  ear.addEventListener("block", ({ detail }) => {
+    if (!some) return;
+    some.take(detail);
+    if (!some.full) return;
+    const given = new DataTransfer();
+    given.items.add(new File([some.file()], "together.wav", { type: "audio/wav" }));
+    some = null;
+    field.files = given.files;
+    short.closest("form").elements.microphone.value = part("microphone").value;
+    short.closest("form").requestSubmit();
+  });
+  short.hidden = false;
+  short.disabled = true;
+  short.addEventListener("click", () => { some = new Recorder(ear.rate, 44 + 2 * Math.round(SECONDS * ear.rate)); short.disabled = true; });
+}
+
 // Calibration and the level of a breath, on a microphone's own page.
 const lend = document.getElementById("lend");
 if (lend) {
