@@ -52,7 +52,7 @@ def notes_in(
     beside_hz : tuple of float
         Lines that belong to no reed, such as hum.
     """
-    stands, size = standing(samples, rate)
+    stands, _, size = standing(samples, rate)
     seconds = len(samples) / rate
     lines, worth = _lines(stands, rate / size, seconds, beside_hz)
     notes = _notes(stands, rate / size, seconds, lines, worth)

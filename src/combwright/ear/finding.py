@@ -25,6 +25,8 @@ _MOST_TEETH: Final = 60
 #: What an absent partial costs, and the most that one partial can bring, in logarithms of power.
 _ABSENT: Final = 2.6
 _MOST: Final = 7.0
+#: The share of power on all other teeth at which every so-manieth alone is the note's.
+_NEXT_TO_NOTHING: Final = 5e-4
 _APART_CENTS: Final = 60.0
 #: How many bins tell the noise around a frequency.
 _ENOUGH: Final = 300
@@ -81,7 +83,7 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     near_hz : float or None
         Where it is expected; then only 5 % around it is searched.
     """
-    wide, size = standing(samples, rate)
+    wide, power, size = standing(samples, rate)
     low, high = (LOWEST_HZ, HIGHEST_HZ) if near_hz is None else (near_hz / 1.05, near_hz * 1.05)
     step = _STEP_CENTS if len(samples) > _SHORT_S * rate else _SHORT_STEP_CENTS
     hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate), step)
@@ -90,29 +92,46 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     far = np.abs(1200 * np.log2(hz / hz[best])) > _APART_CENTS
     others = scores[far]
     clear = np.flatnonzero(gains[best] > _ABSENT)
+    last = int(clear[-1]) + 1 if len(clear) else 1
+    times = _multiple(power, bins[best]) if near_hz is None else 1
     return Found(
-        float(hz[best]),
+        times * float(hz[best]),
         float(scores[best]),
         float(others.max()) if len(others) else 0.0,
-        int(clear[-1]) + 1 if len(clear) else 1,
+        max(1, last // times),
     )
+
+
+def _multiple(power: Samples, bins: NDArray[np.intp]) -> int:
+    """Return how many times higher the note is, where next to nothing stands on the other teeth.
+
+    In a sound without noise the faintest lines stand clear, too, and those between the partials of
+    a note are none of its own.
+    """
+    there = bins[bins > 0]
+    strong = np.maximum(power[there], np.maximum(power[there - 1], power[there + 1]))
+    order = np.arange(1, len(there) + 1)
+    for times in range(len(there), 1, -1):
+        if strong[order % times > 0].sum() < _NEXT_TO_NOTHING * strong.sum():
+            return times
+    return 1
 
 
 def comb_scores(samples: Samples, rate: int, hz: Samples) -> Samples:
     """Return how well each of some frequencies accounts for a window, shape of `hz`."""
-    wide, size = standing(samples, rate)
+    wide, _, size = standing(samples, rate)
     return _scored(wide, _bins(hz, size, rate))[1]
 
 
-def standing(samples: Samples, rate: int) -> tuple[Samples, int]:
-    """Return the logarithm of power over noise for each bin, and the transform's size."""
+def standing(samples: Samples, rate: int) -> tuple[Samples, Samples, int]:
+    """Return the logarithm of power over noise for each bin, the power, and the size."""
     size = 1 << (2 * len(samples) - 1).bit_length()
     spectrum = np.abs(np.fft.rfft(samples * _hann(len(samples)), size)) ** 2
     spectrum[0] = 0.0
     stands = np.log(spectrum / _floor(spectrum, size, rate) + 1e-9)
     wide = maximum_filter1d(stands, 3)
     wide[0] = 0.0
-    return wide, size
+    return wide, spectrum, size
 
 
 def _scored(wide: Samples, bins: NDArray[np.intp]) -> tuple[Samples, Samples]:

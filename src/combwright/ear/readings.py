@@ -28,6 +28,7 @@ _LEAST_SNR_DB: Final = -6.0
 _MOST_SPREAD_CENTS: Final = 12.0
 _LEAST_SCORE: Final = 7.0
 _UNSURE_CENTS: Final = 5.0
+_MISCOUNTED: Final = 6.0
 
 
 class NoReed(BadSound):
@@ -132,12 +133,7 @@ def _middle(sound: Sound, seconds: float) -> Sound:
 def _weighed(frames: Frames) -> Reading:
     """Return the mean over all frames, its error, and how far single ones stray."""
     to_cents = 1200 / np.log(2) / float(np.mean(frames.hz))
-    if len(frames.fits) < 2:
-        only = frames.fits[0]
-        hz, sd = only.hz, only.sd_hz
-    else:
-        track = track_of(frames, phases_of(frames))
-        hz, sd = track.mean / (2 * np.pi), track.sd / (2 * np.pi)
+    hz, sd = _mean(frames)
     tone = float(np.mean([f.tone for f in frames.fits]))
     left = max(float(np.mean([f.residual for f in frames.fits])), 1e-30)
     many = min(len(f.lines) for f in frames.fits)
@@ -146,6 +142,19 @@ def _weighed(frames: Frames) -> Reading:
         float(hz), float(max(sd * to_cents, 1e-5)), float(_spread(frames) * to_cents),
         float(10 * np.log10(tone / left + 1e-30)), parts, False,
     )  # fmt: skip
+
+
+def _mean(frames: Frames) -> tuple[float, float]:
+    """Return the mean frequency and its error, in hertz."""
+    if len(frames.fits) < 2:
+        return frames.fits[0].hz, frames.fits[0].sd_hz
+    track = track_of(frames, phases_of(frames))
+    hz, sd = track.mean / (2 * np.pi), track.sd / (2 * np.pi)
+    # Where several reeds beat, turns may be miscounted; then the frames' own pitches must do.
+    plain = float(np.mean(frames.hz))
+    noise = np.mean([each.sd_hz**2 for each in frames.fits])
+    error = float(np.sqrt((_spread(frames) ** 2 + noise) / len(frames.fits)))
+    return (hz, sd) if abs(hz - plain) < _MISCOUNTED * error else (plain, error)
 
 
 def _spread(frames: Frames) -> float:
