@@ -99,3 +99,22 @@ def test_a_seat_that_was_passed_over_is_not_silent():
     found = hear_take(take([seat for seat, _ in SEATS[:6] + SEATS[7:12]], seed=6)[0], ORDER[:12])
     assert found.missing == (SEATS[6][0],)
     assert found.silent == ()
+
+
+@pytest.mark.parametrize("again", ["2 draw", "3 blow"])
+def test_which_of_two_seats_alike_was_played_again_is_told_by_fine_pitch_and_unsure(again):
+    played = [seat for seat, _ in SEATS[:8]]
+    played.insert(played.index(again), again)
+    rng = np.random.default_rng(10)
+    wanted = {seat: rng.uniform(-15, 15) for seat, _ in SEATS}
+    parts = [np.zeros(RATE // 3)]
+    for seat in played:
+        hz = 440 * 2 ** ((NOTES[seat] - 69 + wanted[seat] / 100) / 12)
+        parts += [reed(hz, 0.5, rng=rng)[0], rng.normal(0, 1e-3, RATE // 10)]
+    found = hear_take(Sound(np.concatenate(parts), RATE), ORDER[:8])
+    assert found.missing == ()
+    told = {note.seat: note for note in found.notes}
+    for seat in ("2 draw", "3 blow"):
+        assert told[seat].cents == pytest.approx(wanted[seat], abs=0.1)
+        assert told[seat].unsure
+    assert not told["4 blow"].unsure

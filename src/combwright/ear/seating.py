@@ -58,7 +58,28 @@ def seated(order_hz: Sequence[float], heard_hz: Sequence[float]) -> Seated:
         if choice is not None:
             times[choice] += 1
         given.append((choice, len(fitting) > 1))
+    if keeps:
+        _split_alike(given, order_hz, heard_hz)
     return Seated(tuple(given), tuple(swapped), keeps)
+
+
+def _split_alike(
+    given: list[tuple[int | None, bool]], order_hz: Sequence[float], heard_hz: Sequence[float]
+) -> None:
+    """Tell by fine pitch which of two places alike was played again; nothing else can tell."""
+    pitch = 1200 * np.log2(np.asarray(heard_hz, float))
+    for first in range(len(order_hz) - 1):
+        if abs(1200 * np.log2(order_hz[first + 1] / order_hz[first])) > _SAME_CENTS:
+            continue
+        notes = [n for n, (place, _) in enumerate(given) if place in (first, first + 1)]
+        if len(notes) < 3:
+            continue
+        cents = pitch[notes]
+        cuts = range(1, len(notes))
+        spread = [np.var(cents[:k]) * k + np.var(cents[k:]) * (len(notes) - k) for k in cuts]
+        best = cuts[int(np.argmin(spread))]
+        for k, note in enumerate(notes):
+            given[note] = (first + (k >= best), True)
 
 
 def _aligned(same: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[int | None]:
