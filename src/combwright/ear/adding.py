@@ -24,7 +24,7 @@ LEAST_SCORE: Final = 7.0
 #: A new reed this near to a multiple of an old one is looked for line by line.
 _BESIDE_CENTS: Final = 40.0
 _MULTIPLES: Final = 4
-_TRIED, _FINISHED = 5, 2
+_TRIED, _FINISHED = 4, 2
 _COMPARED_PARTIALS: Final = 12
 
 

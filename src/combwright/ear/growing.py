@@ -78,14 +78,12 @@ def lively(samples: Samples, rate: int, calm: Joint, *, hums: tuple[float, ...] 
     """Fit the same reeds under a breath that trembles, from the fit under one that does not."""
     terms = 2 + int(np.ceil(_SWAYS_A_SECOND * len(samples) / rate))
     motion = calm.motion.of_orders(terms, terms // 2)
-    # Where partials strayed by more than half a period only a start from the lowest comes home.
-    found = grown(samples, rate, calm.hz, motion=motion, first=2, hums=hums)
     if len(calm.hz) > 1:
-        return found
+        # Where partials strayed by half a period only a start from the lowest comes home.
+        return grown(samples, rate, calm.hz, motion=motion, first=2, hums=hums)
     hz, seen = _followed(samples, rate, float(calm.hz[0]), terms)
     motion = Motion(seen, np.zeros(terms // 2))
-    other = grown(samples, rate, [hz], motion=motion, first=8, hums=hums)
-    return min(found, other, key=lambda each: each.residual)
+    return grown(samples, rate, [hz], motion=motion, first=4, hums=hums)
 
 
 def _followed(samples: Samples, rate: int, hz: float, terms: int) -> tuple[float, Samples]:

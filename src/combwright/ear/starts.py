@@ -115,11 +115,13 @@ class _Lines:
     def _map(self) -> tuple[Samples, NDArray[np.intp]]:
         """Return the most that two places explain under any slope, and which slope that is."""
         size = len(self.places)
+        for band in self.bands:
+            band.lay(self.places)
         best, at = np.full((size, size), -np.inf), np.zeros((size, size), np.intp)
         for n, slope in enumerate(self.slopes):
             found = np.zeros((size, size))
             for band in self.bands:
-                found += band.explained(self.places, slope)
+                found += band.explained(slope)
             if self.times == (1, 1):
                 found[np.tril_indices(size)] = -np.inf
             else:
@@ -150,22 +152,26 @@ class _Band:
         self.z = np.fft.ifft(kept) * size / n
         self.power = float(np.sum(np.abs(self.z) ** 2)) / size
 
-    def explained(self, places: Samples, slope: float) -> Samples:
-        """Return the power that lines at any two places explain, shape (places, places)."""
+    def lay(self, places: Samples) -> None:
+        """Get ready for lines at some places: their overlaps hang on their distances alone."""
+        self.total = float(np.sum(self.weights**2))
+        self.turns = np.exp(-2j * np.pi * self.k * np.outer(places, self.t))
+        apart = np.arange(len(places)) * (places[1] - places[0])
+        turns = np.exp(-2j * np.pi * self.k * np.outer(apart, self.t))
+        g = turns @ self.weights**2 / self.total
+        steps = np.arange(len(places))[None, :] - np.arange(len(places))[:, None]
+        overlap = np.where(steps >= 0, np.conj(g)[np.abs(steps)], g[np.abs(steps)])
+        ridge = 1 + _RIDGE
+        share = self.total / len(self.t) / (ridge**2 - np.abs(overlap) ** 2)
+        self.own = np.asarray(ridge * share, dtype=np.float32)
+        self.both = np.asarray(2 * overlap * share, dtype=np.complex64)
+
+    def explained(self, slope: float) -> NDArray[np.float32]:
+        """Return the power that lines at any two of the places explain, shape (places, places)."""
         u = self.t / self.half
         bent = np.exp(-2j * np.pi * self.hz * self.half * slope * (u**2 - 1) / 2)
-        turns = np.exp(-2j * np.pi * self.k * np.outer(places, self.t))
-        weight = float(np.sum(self.weights**2))
-        c = turns @ (self.z * bent * self.weights) / weight
-        # The overlap of two lines hangs on their distance alone.
-        apart = np.arange(len(places)) * (places[1] - places[0])
-        g = np.exp(-2j * np.pi * self.k * np.outer(apart, self.t)) @ self.weights**2 / weight
-        size = len(places)
-        steps = np.arange(size)[None, :] - np.arange(size)[:, None]
-        # <e_i, e_j> = mean of exp(2 pi i (f_j - f_i) t)
-        overlap = np.where(steps >= 0, np.conj(g)[np.abs(steps)], g[np.abs(steps)])
-        own = np.abs(c) ** 2
-        cross = 2 * np.real(np.conj(c)[:, None] * overlap * c[None, :])
-        ridge = 1 + _RIDGE
-        found = (ridge * (own[:, None] + own[None, :]) - cross) / (ridge**2 - np.abs(overlap) ** 2)
-        return np.asarray(found * weight / len(self.t))
+        c = (self.turns @ (self.z * bent * self.weights) / self.total).astype(np.complex64)
+        own = np.square(np.abs(c))
+        turned = self.both * c[None, :]
+        cross = c.real[:, None] * turned.real + c.imag[:, None] * turned.imag
+        return np.asarray(self.own * (own[:, None] + own[None, :]) - cross, dtype=np.float32)
