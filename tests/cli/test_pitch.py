@@ -6,6 +6,7 @@ import soundfile
 
 from cli.commands import combwright
 from cli.shapes import NUMBER, check_shape
+from ear.pairs import together, voices
 from ear.reeds import RATE, reed
 
 PITCH = {
@@ -68,4 +69,61 @@ def test_noise_is_refused_in_one_line(tmp_path):
     ],
 )
 def test_a_wrong_option_is_refused(recording, options, line):
+    assert line in combwright("pitch", recording, *options).error
+
+
+REEDS = {
+    "schema": {1}, "snr_db": NUMBER, "unsure": bool, "found": int, "beat_hz": [NUMBER],
+    "reeds": [{"note": str, "hz": NUMBER, "cents": NUMBER, "sd_cents": NUMBER}],
+}  # fmt: skip
+
+
+@pytest.fixture
+def played(tmp_path):
+    """Write reeds that sound at once for 0.9 s, with a little room around them."""
+
+    def write(*hz):
+        rng = np.random.default_rng(16)
+        sound, _ = together(rng, list(hz), voices(rng, hz), 0.9, snr_db=30)
+        room = rng.normal(0, 1e-3, RATE // 4)
+        soundfile.write(tmp_path / "reeds.wav", np.concatenate([room, sound, room]), RATE)
+        return tmp_path / "reeds.wav"
+
+    return write
+
+
+def test_an_octave_pair_is_told_reed_by_reed_with_its_beat(played):
+    file = played(440.0, 882.0)
+    document = combwright("pitch", file, "--reeds", "2", "--expect", "A4,A5", "--json").document
+    check_shape(document, REEDS)
+    assert [each["note"] for each in document["reeds"]] == ["A4", "A5"]
+    assert document["reeds"][1]["cents"] == pytest.approx(1200 * np.log2(882 / 880), abs=0.05)
+    assert document["beat_hz"] == [pytest.approx(2.0, abs=0.01)]
+    assert document["found"] == 2
+
+
+def test_in_words_it_says_which_reed_to_touch(played):
+    lines = combwright("pitch", played(440.0, 882.0), "--reeds", "2").out.splitlines()
+    assert lines[2].startswith("A4 and A5 beat 2.00 times a second")
+    assert lines[3] == "Touch A5: 3.93 cents too high."
+
+
+def test_a_lone_reed_is_said_to_be_alone(recording):
+    answer = combwright("pitch", recording, "--reeds", "2")
+    assert answer.out.startswith("Only one of two reeds can be told in")
+    document = combwright("pitch", recording, "--reeds", "2", "--json").document
+    assert (document["found"], document["beat_hz"]) == (1, [])
+    assert document["reeds"][0]["cents"] == pytest.approx(5, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("options", "line"),
+    [
+        (["--reeds", "3", "--expect", "A4,A5"], "--expect names 2 notes, but 3 reeds sound"),
+        (["--expect", "A4,A5"], "--expect names 2 notes, but 1 reed sounds"),
+        (["--reeds", "2", "--expect", "A4,H5"], "'H5' is no note"),
+        (["--reeds", "4"], "--reeds"),
+    ],
+)
+def test_reeds_that_make_no_sense_are_refused(recording, options, line):
     assert line in combwright("pitch", recording, *options).error

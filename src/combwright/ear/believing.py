@@ -15,7 +15,7 @@ from combwright.ear.adding import added, beside, look, price
 from combwright.ear.chords import notes_in
 from combwright.ear.growing import grown, lively, thinned
 from combwright.ear.hums import hums_in
-from combwright.ear.leftover import fall_db, something_left, spurious
+from combwright.ear.leftover import fall_db, something_left, spurious, without_knocks
 from combwright.ear.readings import NoReed
 from combwright.ear.several import Joint, fit_several
 from combwright.ear.sound import Samples
@@ -52,6 +52,7 @@ def reeds_in(
     if not sets:
         raise NoReed("noise alone is found")
     hums = hums_in(samples, rate, min(sets[0]))
+    samples = without_knocks(samples, rate, grown(samples, rate, max(sets, key=len), hums=hums))
     search = _Search(samples, rate, most, tuple(near_hz), hums)
     return search.believed(search.best(sets)), hums
 
@@ -131,7 +132,11 @@ class _Search:
                 if power.sum() - power[times - 1 :: times].sum() < _GHOST_SHARE * power.sum():
                     hz = fit.hz.copy()
                     hz[n] *= times
-                    other = fit_several(self.x, self.rate, hz, motion=fit.motion, hums=self.hums)
+                    # Both from where they end, since that decides how many partials count.
+                    fit, other = (
+                        fit_several(self.x, self.rate, f, motion=fit.motion, hums=self.hums)
+                        for f in (fit.hz, hz)
+                    )
                     if price(other, len(self.x)) < price(fit, len(self.x)):
                         return self._raised(other)
         return fit

@@ -22,6 +22,8 @@ _SURE: Final = 4.0
 _FAINT: Final = 0.01
 _HUM_HZ, _ALL_BUT = 0.3, 0.95
 _ECHO_S, _WEAKER = 0.06, 0.4
+#: A knock in blocks of so many seconds: how far above the usual, and how much of the sound at most.
+_BLOCK_S, _KNOCK, _MOST_KNOCKED = 0.004, 30.0, 0.1
 
 
 def fall_db(rate: int, before: Joint, after: Joint) -> float:
@@ -58,6 +60,19 @@ def spurious(fit: Joint, seconds: float) -> bool:
     slope = abs(float(fit.motion.sway[0])) / (seconds / 2)
     apart = min(abs(hz / float(f) - 1) for n, f in enumerate(fit.hz) if n != weak)
     return apart < _ECHO_S * slope and powers[weak] < _WEAKER * powers[strong]
+
+
+def without_knocks(samples: Samples, rate: int, fit: Joint) -> Samples:
+    """Return sound in which what is left of a fit is taken out where a knock stands out of it."""
+    size = max(1, round(_BLOCK_S * rate))
+    blocks = len(fit.left) // size
+    powers = np.square(fit.left[: blocks * size]).reshape(blocks, size).mean(axis=1)
+    loud = powers > _KNOCK * np.median(powers)
+    if not loud.any() or loud.mean() > _MOST_KNOCKED:
+        return samples
+    spoilt = np.zeros(len(samples), bool)
+    spoilt[: blocks * size] = np.repeat(loud, size)
+    return np.where(spoilt, samples - fit.left, samples)
 
 
 def _power(left: Samples) -> Samples:
