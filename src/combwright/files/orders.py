@@ -49,8 +49,11 @@ ORDER_COLUMNS: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Terms:
-    """On what terms an order ships; None where none of its rows says it."""
+class Terms:
+    """On what terms an order ships; None where none of its rows says it.
+
+    `places` are those of its rows among all rows, from 0.
+    """
 
     name: str
     places: Sequence[int]
@@ -60,6 +63,7 @@ class _Terms:
     split: bool | None
 
     def order(self, copies: tuple[Copy, ...], value: Decimal) -> Order:
+        """Return the order of some copies, worth a value in all."""
         return Order(
             self.name,
             copies,
@@ -104,7 +108,7 @@ def read_orders(
     values = table.optional("value", money, Decimal(1))
     warnings: dict[str, None] = {}
     designs = _designs(table, Path(path).parent, comb, warnings)
-    terms = _terms(table, names)
+    terms = read_terms(table, names)
     if sum(quantity or 0 for quantity in quantities) > MOST_COPIES:
         table.problems.add(f"there are more than {MOST_COPIES:,} copies in all; that is the most.")
     table.finish()
@@ -115,7 +119,7 @@ def read_orders(
     return Read(orders, (*table.warnings, *warnings))
 
 
-def _orders(terms: _Terms, rows: Sequence[tuple[int, int, Design, Decimal]]) -> Iterator[Order]:
+def _orders(terms: Terms, rows: Sequence[tuple[int, int, Design, Decimal]]) -> Iterator[Order]:
     """Yield one order, or one a copy where its copies may ship alone."""
     copies: list[Copy] = []
     total = Decimal(0)
@@ -174,8 +178,16 @@ def _design(table: Table, row: int, designs: Designs, parts: tuple[Any, ...]) ->
         return None
 
 
-def _terms(table: Table, names: Sequence[str | None]) -> list[_Terms]:
-    """Read on what terms each order ships; rows that disagree are noted."""
+def read_terms(table: Table, names: Sequence[str | None]) -> list[Terms]:
+    """Read on what terms each order ships; rows that disagree are noted.
+
+    Parameters
+    ----------
+    table : Table
+        With the columns of an orders file.
+    names : sequence of str or None
+        The order of each row; None where its cell is bad.
+    """
     groups: defaultdict[str, list[int]] = defaultdict(list)
     for place, order in enumerate(names):
         if order is not None:
@@ -187,19 +199,19 @@ def _terms(table: Table, names: Sequence[str | None]) -> list[_Terms]:
         ("split", table.optional("split", yes_no, False)),
     )
     agreed = [
-        [_agreed(table, column, values, order, places) for order, places in groups.items()]
+        [agreed_on(table, column, values, order, places) for order, places in groups.items()]
         for column, values in columns
     ]
     return [
-        _Terms(order, places, *each)
+        Terms(order, places, *each)
         for (order, places), *each in zip(groups.items(), *agreed, strict=True)
     ]
 
 
-def _agreed(
+def agreed_on(
     table: Table, column: str, values: Sequence[T | None], order: str, places: Sequence[int]
 ) -> T | None:
-    """Return what an order's rows say, None where none says anything."""
+    """Return what an order's rows say, None where none says anything; note where they disagree."""
     first = places[0]
     for place in places[1:]:
         if values[first] is None:

@@ -185,3 +185,24 @@ class Share(models.Model):
 
     def __str__(self) -> str:
         return f"{self.order} {self.expires_at}"
+
+
+class OrdersFile(models.Model):
+    """A file of orders that somebody looks at before taking it in; taken in, it is gone."""
+
+    not_backed_up: ClassVar = True
+    DECIMALS: ClassVar = [("point", _("point, as in 14.2")), ("comma", _("comma, as in 14,2"))]
+
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    name = models.CharField(max_length=60)
+    data = models.BinaryField()
+    decimal = models.CharField(max_length=5, choices=DECIMALS, blank=True)
+
+    class Meta:
+        """How files are listed."""
+
+        ordering: ClassVar = ["-id"]
+
+    def __str__(self) -> str:
+        return self.name

@@ -76,6 +76,18 @@ class Reader:
         except CombwrightError as error:
             raise BadWishRow(row, str(error)) from error
 
+    def check(self, row: Wish) -> None:
+        """Make sure that a wish of no order yet can be built.
+
+        Raises
+        ------
+        BadWish
+            If its parts do not go together; it says which.
+        CombwrightError
+            If a part of it cannot be read.
+        """
+        self._designs.of(self.wish(row))
+
     def planned(self, order: Order) -> PlannedOrder:
         """Return an order as the planner knows it; its wishes must be loaded.
 
