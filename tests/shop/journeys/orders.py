@@ -4,8 +4,9 @@ import json
 import re
 import time
 import urllib.request
+from contextlib import suppress
 
-from playwright.sync_api import expect
+from playwright.sync_api import TimeoutError, expect
 
 from shop.journeys.steps import main_button
 
@@ -154,8 +155,15 @@ def finish(page):
 
 def not_there(page, place):
     """On the walk, say that the plate of a place is not in its bin, and agree that it is booked."""
-    place.locator("xpath=ancestor::li").get_by_role("button", name="Not there").click()
-    page.locator("dialog[open] [value=yes]").click()
+    missing = place.locator("xpath=ancestor::li").get_by_role("button", name="Not there")
+    agree = page.locator("dialog[open] [value=yes]")
+    for _again in range(10):
+        missing.click()
+        # A tick that is still on its way holds it back; the page says to do it again then.
+        with suppress(TimeoutError):
+            agree.wait_for(timeout=2_000)
+            break
+    agree.click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Another plate for")
 
 
