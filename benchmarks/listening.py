@@ -45,7 +45,8 @@ def tell(tones: int) -> None:
         f"\nLive, {tones} notes: first reading after {1000 * np.median(firsts):.0f} ms,"
         f" settled after {np.median(settled):.2f} s (95 in 100: {late:.2f} s),"
         f" {len(settled)} settled, off by {np.sqrt(np.mean(np.square(errors))):.3f} cents RMS,"
-        f" {core:.3f} of a core; goals {SETTLED_GOAL_S} s and {CORE_GOAL}: {'met' if met else 'NOT met'}",
+        f" {core:.3f} of a core; goals {SETTLED_GOAL_S} s and {CORE_GOAL}:"
+        f" {'met' if met else 'NOT met'}",
         flush=True,
     )
 

@@ -1,6 +1,5 @@
 """`combwright pitch --reeds 2`: several reeds of a recording, their beats, and which to touch."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final

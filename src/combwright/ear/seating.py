@@ -69,7 +69,7 @@ def _split_alike(
     """Tell by fine pitch which of two places alike was played again; nothing else can tell."""
     pitch = 1200 * np.log2(np.asarray(heard_hz, float))
     for first in range(len(order_hz) - 1):
-        if abs(1200 * np.log2(order_hz[first + 1] / order_hz[first])) > _SAME_CENTS:
+        if abs(1200 * np.log2(order_hz[first + 1] / order_hz[first])) > SAME_CENTS:
             continue
         notes = [n for n, (place, _) in enumerate(given) if place in (first, first + 1)]
         if len(notes) < 3:
