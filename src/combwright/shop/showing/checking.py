@@ -56,6 +56,7 @@ def _addresses() -> Iterator[str]:
         yield from _address("bench:build", order.pk)
     for instrument in Instrument.objects.all():
         yield from _address("register:one", instrument.serial)
+        yield from _address("tuning:one", instrument.serial)
     for made in MadePlan.objects.all():
         yield from _address("plans:one", made.pk)
 

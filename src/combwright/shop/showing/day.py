@@ -11,6 +11,7 @@ from combwright.shop.people.models import Person
 from combwright.shop.plans import actions
 from combwright.shop.plans.asking import asked
 from combwright.shop.plans.models import MadePlan, Taken
+from combwright.shop.showing.hearing import hear
 
 #: Orders that plates are set aside for, and how many of them go further.
 _ASIDE: Final = 14
@@ -33,6 +34,8 @@ def a_day(person: Person) -> None:
             _build(person, order, half=place >= _SENT + _BUILT)
         if place < _SENT + _BUILT:
             building.finish(person, order)
+        if place == _SENT:
+            hear(person, order.instruments.earliest("pk"))
         if place < _SENT:
             sending.send(person, order, tracking="parcel 20261124-1, by the carrier's van")
 
