@@ -112,3 +112,11 @@ def test_a_voice_that_glides_is_no_reed():
 def test_thirty_milliseconds_are_needed():
     with pytest.raises(NoReed, match="10 ms"):
         read_reed(Sound(np.ones(480), RATE))
+
+
+@pytest.mark.parametrize(("hz", "rate"), [(1000, RATE), (3136, 8000), (2000, 8000)])
+def test_a_tone_of_one_partial_is_read_too(hz, rate):
+    rng = np.random.default_rng(14)
+    sound, true = reed(hz, 0.5, rng=rng, snr_db=20, rate=rate, parts=[1.0])
+    found = read_reed(Sound(sound, rate))
+    assert abs(cents(found.hz, true)) < 4 * found.sd_cents

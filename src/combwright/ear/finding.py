@@ -25,6 +25,7 @@ _MOST_TEETH: Final = 60
 #: What an absent partial costs, and the most that one partial can bring, in logarithms of power.
 _ABSENT: Final = 2.6
 _MOST: Final = 7.0
+_ONE_LINE: Final = 8.0
 #: The share of power on all other teeth at which every so-manieth alone is the note's.
 _NEXT_TO_NOTHING: Final = 5e-4
 _APART_CENTS: Final = 60.0
@@ -44,12 +45,23 @@ class Found:
         Its score, and that of the best one at least 60 cents away.
     partials : int
         The last one that stands out of the noise.
+    strongest : float
+        By how much the clearest one does, as a logarithm of power.
     """
 
     hz: float
     score: float
     next_score: float
     partials: int
+    strongest: float = 0.0
+
+    def heard(self, least: float) -> bool:
+        """Tell whether it is a note at all: by its score, or by one line that no noise makes.
+
+        Of a high reed in a recording of few samples a second, and of a tone for calibration, there
+        is but one.
+        """
+        return self.score >= least or self.strongest >= _ONE_LINE
 
     @property
     def doubtful(self) -> bool:
@@ -89,6 +101,10 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
     hz, bins = _teeth(size, rate, low, min(high, 0.45 * rate), step)
     gains, scores = _scored(wide, bins)
     best = int(np.argmax(scores))
+    first = int(np.argmax(wide[bins[:, 0]]))
+    if scores[best] < _MOST and wide[bins[first, 0]] >= _ONE_LINE:
+        # One partial alone scores less than what noise may put under many teeth.
+        best = first
     far = np.abs(1200 * np.log2(hz / hz[best])) > _APART_CENTS
     others = scores[far]
     clear = np.flatnonzero(gains[best] > _ABSENT)
@@ -99,6 +115,7 @@ def find(samples: Samples, rate: int, *, near_hz: float | None = None) -> Found:
         float(scores[best]),
         float(others.max()) if len(others) else 0.0,
         max(1, last // times),
+        float(wide[bins[best]].max()),
     )
 
 

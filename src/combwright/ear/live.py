@@ -135,7 +135,7 @@ class Listener:
             return Glance(at, level)
         part = window[-min(len(window), since) :]
         found = find(part, self.rate)
-        if found.score < _LEAST_SCORE:
+        if not found.heard(_LEAST_SCORE):
             self._note = []
             return Glance(at, level)
         start = sharpen(part, self.rate, found.hz, found.partials + 1, within_cents=12.0)

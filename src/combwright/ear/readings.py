@@ -117,7 +117,7 @@ def _look(x: Samples, rate: int, near_hz: float | None) -> tuple[Found, float]:
             best = found, part
         if best[0].score >= 2 * _LEAST_SCORE and not best[0].doubtful:
             break
-    if best is None or best[0].score < _LEAST_SCORE:
+    if best is None or not best[0].heard(_LEAST_SCORE):
         raise NoReed("noise alone is found")
     found, part = best
     return found, sharpen(part, rate, found.hz, found.partials + 1, within_cents=12.0)
