@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.hearing import disturbances
+from combwright.ear.believing import NoReeds
 from combwright.ear.partials import partials_below
-from combwright.ear.readings import NoReed
 from combwright.ear.sound import Sound
 from combwright.ear.together import Together, read_together
 
@@ -85,7 +85,7 @@ def _case(name: str, notes: Notes, sounds: int) -> str:
         start = time.process_time()
         try:
             heard = read_together(Sound(sound, RATE), len(hz))
-        except NoReed:
+        except NoReeds:
             missed += 1
             continue
         spent += time.process_time() - start
@@ -170,7 +170,7 @@ def _lone(sounds: int) -> Iterator[str]:
             heard = spoil(np.asarray(tone) + rng.normal(0, noise, len(t)), rng)
             try:
                 two += len(read_together(Sound(0.1 * heard, RATE), 2).voices) > 1
-            except NoReed:
+            except NoReeds:
                 refused += 1
         yield f"{name:>22} {two:7d} of {sounds}, {refused} refused"
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from combwright.ear.readings import NoReed
+from combwright.ear.believing import NoReeds
 from combwright.ear.sound import Sound
 from combwright.ear.together import read_together
 from ear.pairs import bound_hz2, together, voices
@@ -136,13 +136,13 @@ def test_a_longer_sound_counts_the_scatter_of_its_parts():
 
 def test_noise_and_a_voice_are_no_reeds():
     rng = np.random.default_rng(26)
-    with pytest.raises(NoReed):
+    with pytest.raises(NoReeds):
         read_together(Sound(rng.normal(0, 0.1, RATE // 2), RATE), 2)
     voice, _ = reed(140, 1.0, rng=rng, moves=lambda t: 500 * np.sin(2 * np.pi * 2.3 * t))
-    with pytest.raises(NoReed):
+    with pytest.raises(NoReeds):
         read_together(Sound(voice, RATE), 2)
 
 
 def test_a_fifth_of_a_second_is_needed():
-    with pytest.raises(NoReed, match="100 ms"):
+    with pytest.raises(NoReeds, match="100 ms"):
         read_together(Sound(np.ones(4800), RATE), 2)

@@ -16,9 +16,8 @@ from combwright.ear.chords import notes_in
 from combwright.ear.growing import grown, lively, thinned
 from combwright.ear.hums import hums_in
 from combwright.ear.leftover import fall_db, something_left, spurious, without_knocks
-from combwright.ear.readings import NoReed
 from combwright.ear.several import Joint, fit_several
-from combwright.ear.sound import Samples
+from combwright.ear.sound import BadSound, Samples
 
 #: How far what is left near the partials must fall with a reed more.
 CLEAR_DB: Final = 9.0
@@ -27,6 +26,16 @@ _COMPARED: Final = 5
 #: A reed with less than this share of its power outside every second or third partial is one of
 #: twice or three times the frequency.
 _GHOST_SHARE: Final = 0.02
+
+
+class NoReeds(BadSound):
+    """A sound with nothing steady enough in it to be reeds that sound together."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(
+            f"No steady notes are heard: {why}. Hold the reeds together for a second, close to the "
+            "microphone; speech gives no reading."
+        )
 
 
 def reeds_in(
@@ -45,12 +54,12 @@ def reeds_in(
 
     Raises
     ------
-    NoReed
+    NoReeds
         If no note is found at all.
     """
     sets = _sets(samples, rate, most, near_hz)
     if not sets:
-        raise NoReed("noise alone is found")
+        raise NoReeds("noise alone is found")
     hums = hums_in(samples, rate, min(sets[0]))
     samples = without_knocks(samples, rate, grown(samples, rate, max(sets, key=len), hums=hums))
     search = _Search(samples, rate, most, tuple(near_hz), hums)

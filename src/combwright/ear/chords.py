@@ -120,11 +120,13 @@ def _note(stands: Samples, step: float, seconds: float, lines: Samples, hz: floa
         h = np.arange(1, min(many, reach) + 1)
         half = 1.0 / seconds / len(h)
         grid = hz + np.linspace(-half, half, 9)
-        values = stands[np.round(np.outer(grid, h) / step).astype(int)]
+        bins = np.round(np.outer(grid, h) / step).astype(int)
+        values = stands[np.minimum(bins, len(stands) - 1)]
         best = np.minimum(values, 12).sum(axis=1)
         hz = float(grid[best >= best.max() - 1e-9].mean())
     h = np.arange(1, many + 1)
-    there = stands[np.round(hz * h / step).astype(int)] > _ABSENT
+    bins = np.minimum(np.round(hz * h / step).astype(int), len(stands) - 1)
+    there = stands[bins] > _ABSENT
     last = int(np.flatnonzero(there)[-1]) + 1 if there.any() else 1
     missing = _ABSENT * float(np.sum(~there[:last]))
     nearest = np.round(lines / hz)

@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combwright.ear.beats import Beat, beat
-from combwright.ear.believing import reeds_in
+from combwright.ear.believing import NoReeds, reeds_in
 from combwright.ear.growing import few, grown
-from combwright.ear.readings import LONGEST_S, NoReed
+from combwright.ear.readings import LONGEST_S
 from combwright.ear.several import Joint
 from combwright.ear.sound import Samples, Sound
 from combwright.ear.threads import one_thread
@@ -93,11 +93,13 @@ def read_together(sound: Sound, reeds: int, *, near_hz: Sequence[float] = ()) ->
 
     Raises
     ------
-    NoReed
+    NoReeds
         If nothing steady sounds.
     """
     if sound.seconds < SHORTEST_S:
-        raise NoReed(f"the sound lasts {1000 * sound.seconds:.0f} ms, {1000 * SHORTEST_S:.0f} need")
+        raise NoReeds(
+            f"the sound lasts {1000 * sound.seconds:.0f} ms, {1000 * SHORTEST_S:.0f} need"
+        )
     sound = _middle(sound, LONGEST_S)
     piece = _middle(sound, _PIECE_S)
     with one_thread():
@@ -122,7 +124,7 @@ def _check(joint: Joint) -> None:
         np.sqrt(np.sum(joint.motion.sway**2 / (2 * np.arange(1, len(joint.motion.sway) + 1) + 1)))
     )
     if snr < _LEAST_SNR_DB or sway > _MOST_SWAY_CENTS:
-        raise NoReed(f"what there is strays by {sway:.0f} cents, {snr:.0f} dB over the rest")
+        raise NoReeds(f"what there is strays by {sway:.0f} cents, {snr:.0f} dB over the rest")
 
 
 def _over_time(sound: Sound, joint: Joint, hums: tuple[float, ...]) -> tuple[Samples, Samples]:
