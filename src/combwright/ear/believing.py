@@ -20,7 +20,7 @@ from combwright.ear.several import Joint, fit_several
 from combwright.ear.sound import BadSound, Samples
 
 #: How far what is left near the partials must fall with a reed more.
-CLEAR_DB: Final = 9.0
+CLEAR_DB: Final = 5.0
 #: All sets of notes are compared in a band up to so many times the highest note.
 _COMPARED: Final = 5
 #: A reed with less than this share of its power outside every second or third partial is one of
