@@ -26,6 +26,8 @@ _COMPARED: Final = 5
 #: A reed with less than this share of its power outside every second or third partial is one of
 #: twice or three times the frequency.
 _GHOST_SHARE: Final = 0.02
+#: In octaves: half a semitone.
+_OTHER_NOTE: Final = 0.04
 
 
 class NoReeds(BadSound):
@@ -155,7 +157,7 @@ class _Search:
         now = way[-1]
         while len(now.hz) > 1:
             way = way[:-1]
-            fewer = self._raised(way[-1] if way else self._without_weakest(now))
+            fewer = self._fewer(way, now)
             if not spurious(now, len(self.x) / self.rate):
                 shaken = lively(self.x, self.rate, fewer, hums=self.hums)
                 if self._clear(shaken, now):
@@ -170,6 +172,19 @@ class _Search:
                         return also
             now = fewer
         return self._moved(now)
+
+    def _fewer(self, way: list[Joint], now: Joint) -> Joint:
+        """Return the best fit with one reed fewer: that before, or without the weakest."""
+        without = self._raised(self._without_weakest(now))
+        if not way:
+            return without
+        before = self._raised(way[-1])
+        off = np.abs(np.log2(np.sort(before.hz) / np.sort(without.hz)))
+        if float(off.max()) < _OTHER_NOTE:
+            return before
+        # Which note is right shows under the breath's tremor alone.
+        both = [(lively(self.x, self.rate, fit, hums=self.hums), fit) for fit in (before, without)]
+        return min(both, key=lambda each: price(each[0], len(self.x)))[1]
 
     def _clear(self, fewer: Joint, more: Joint) -> bool:
         fall = fall_db(self.rate, fewer, more)
