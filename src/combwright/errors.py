@@ -5,7 +5,7 @@
     ├── comb: BadComb, BadLayout, BadSeat, NoSuchHole, NoSuchLayout, NoSuchScale, BadChange,
     │         BadOrder
     ├── allocation: BadStock, BadOrders, PromiseCannotBeKept
-    ├── ear: BadSound: NoReed
+    ├── ear: BadSound: NoReed, NoReeds
     ├── files: BadCell, BadWish, BadFile
     │   └── BadTable (a BadFile: every bad row at once)
     ├── sheets: BadSheet

@@ -50,7 +50,7 @@ def hear_together(sound: Sound, wanted: Sequence[Aim], clock: Clock) -> Sounding
 
     Raises
     ------
-    NoReed
+    NoReeds
         If nothing steady sounds.
     """
     order = sorted(wanted, key=lambda aim: aim.wanted_mc)
