@@ -165,7 +165,8 @@ class Listener:
         agree = len(self._note) > 2 and _spread(self._note[-3:]) < max(_AGREE_CENTS, 3 * sd)
         if lasted < SETTLED_S or not stood or not agree:
             return hz, max(sd, _spread(self._note[-3:])), False
-        mean = float(np.mean([each[1] for each in stood]))
+        # A microphone that loses a few samples spoils a glance or two; the middle one stays true.
+        mean = float(np.median([each[1] for each in stood]))
         # Windows of settled glances overlap by half: there are half as many readings as glances.
         strays = _spread(stood) if len(stood) > 2 else max(sd, _spread(self._note[-2:]))
         return mean, max(sd, strays) / max(1.0, len(stood) / 2) ** 0.5, True

@@ -128,4 +128,4 @@ def test_what_cannot_be_compared_says_why(maker):
     Recording.objects.filter(take=b).update(data=pack(unpack(bytes(a.recording.data)).part(0, 0.2)))
     maker.post(against(a, b, "compare"))
     hear_all()
-    assert "no note in common" in text(maker.get(against(a, b)))
+    assert "No note of this layout is heard in B" in text(maker.get(against(a, b)))

@@ -240,7 +240,7 @@ ear.addEventListener("state", ({ detail: { name, why } }) => {
   part("start").hidden = ear.on;
   part("stop").hidden = !ear.on;
   part("face").hidden = !ear.on && part("face").hidden;
-  for (const each of ["keep", "take"]) if (part(each)) part(each).hidden = !ear.on || recorder !== null;
+  for (const each of ["keep", "take"]) if (part(each)) part(each).hidden = !ear.rate || recorder !== null;
   if (recorder && ["taken", "asleep", "off"].includes(name)) recorder.broken = true;
   if (name === "off" && recorder) takeEnd();
   if (name === "on") { part("face").hidden = false; devices(); }
@@ -303,7 +303,7 @@ const takeEnd = async () => {
   const done = recorder;
   recorder = null;
   part("take-end").hidden = true;
-  for (const each of ["keep", "take"]) part(each).hidden = !ear.on;
+  for (const each of ["keep", "take"]) part(each).hidden = !ear.rate;
   unsent = { file: done.file(), key: crypto.randomUUID() };
   if (!done.broken) { await sendTake(); return; }
   saying(box.dataset.gap, true);
@@ -352,7 +352,7 @@ const short = document.querySelector("[data-short]");
 if (short) {
   let some = null;
   const SECONDS = 2.5, field = short.closest("form").elements.file;
-  ear.addEventListener("state", () => { short.disabled = !ear.on; });
+  ear.addEventListener("state", () => { short.disabled = !ear.rate || some !== null; });
   ear.addEventListener("block", ({ detail }) => {
     if (!some) return;
     some.take(detail);
