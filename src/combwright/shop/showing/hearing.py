@@ -37,5 +37,5 @@ def hear(person: Person, instrument: Instrument) -> None:
             uuid4(), f"take-{seed}.wav", Read(packed, ()), Condition.OPEN, _TEMPERATURE, microphone,
             "",
         )  # fmt: skip
-        take = take_actions.take_in(person, instrument, new)
+        take = take_actions.take_in(person, instrument, new, by_worker=False)
         take_actions.keep_heard(take, listen(take))

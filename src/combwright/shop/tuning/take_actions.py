@@ -52,8 +52,15 @@ class NewTake:
 
 
 @transaction.atomic
-def take_in(person: Person, instrument: Instrument, new: NewTake) -> Take:
+def take_in(
+    person: Person, instrument: Instrument, new: NewTake, *, by_worker: bool = True
+) -> Take:
     """Keep a take with its sound, and have it heard by the next worker that is free.
+
+    Parameters
+    ----------
+    by_worker : bool
+        False where whoever calls hears it at once.
 
     Raises
     ------
@@ -78,7 +85,8 @@ def take_in(person: Person, instrument: Instrument, new: NewTake) -> Take:
     except IntegrityError:  # the same one came by two ways at once
         return same_take(Take.objects.get(key=new.key), instrument)
     Recording.objects.create(take=take, data=packed.data, rate=packed.rate)
-    _have_heard(take, person)
+    if by_worker:
+        _have_heard(take, person)
     return take
 
 
