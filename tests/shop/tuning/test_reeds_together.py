@@ -15,7 +15,7 @@ from ear.reeds import reed
 from shop.bench.days import a_set, built, somebody
 from shop.people.persons import text
 
-pytestmark = [pytest.mark.django_db, pytest.mark.data]
+pytestmark = pytest.mark.django_db
 PARTS = (1.0, 0.6, 0.4, 0.25, 0.15, 0.1, 0.06)
 RATE = 44_100
 
