@@ -15,7 +15,7 @@ from shop.bench.days import somebody
 from shop.people.persons import text
 from shop.tuning.played import a_take, an_instrument, hear_all
 
-pytestmark = [pytest.mark.django_db, pytest.mark.data]
+pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
