@@ -21,6 +21,7 @@ from combwright.shop.tuning.clocks import clock_of
 from combwright.shop.tuning.forms import ListenForm, ReadForm
 from combwright.shop.tuning.line import PATH
 from combwright.shop.tuning.models import Microphone
+from combwright.shop.tuning.take_shown import tolerance_cents
 
 #: The pages that listen lift the ban on the microphone for themselves.
 LENT: Final = "camera=(), microphone=(self), geolocation=()"
@@ -28,8 +29,6 @@ PAGE: Final = 50
 _LATELY: Final = 12
 #: A take recorded on a page, in bytes: what the shop takes at once, less the form around it.
 _MOST_RECORDED: Final = settings.MOST_BODY - 2**20
-#: How far off a reed may stay.
-TOLERANCE_CENTS: Final = 3.0
 
 
 @require_safe
@@ -75,8 +74,8 @@ def instrument_of(serial: str) -> Instrument:
     return get_object_or_404(rows, serial=serial)
 
 
-def listening(there: Sequence[Aim], *, tolerance: float = TOLERANCE_CENTS) -> Mapping[str, Any]:
-    """Return what every page that listens needs."""
+def listening(there: Sequence[Aim], *, tolerance: float | None = None) -> Mapping[str, Any]:
+    """Return what every page that listens needs; the tolerance is the workshop's as a rule."""
     microphones = [
         {
             "id": each.pk, "name": each.name, "ppm": each.ppm,
@@ -86,7 +85,7 @@ def listening(there: Sequence[Aim], *, tolerance: float = TOLERANCE_CENTS) -> Ma
     ]  # fmt: skip
     told = {
         "line": PATH,
-        "tolerance": tolerance,
+        "tolerance": tolerance_cents() if tolerance is None else tolerance,
         "most": _MOST_RECORDED,
         "aims": [
             {"place": a.place, "label": a.label, "note": a.note, "hz": round(a.hz, 6)}
