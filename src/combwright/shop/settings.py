@@ -42,6 +42,8 @@ INSTALLED_APPS = [
     "combwright.shop.register",
     "combwright.shop.bench",
     "combwright.shop.tuning",
+    "combwright.shop.repertoire",
+    "combwright.shop.choosing",
     "combwright.shop.today",
     "combwright.shop.backups",
     "combwright.shop.practice",

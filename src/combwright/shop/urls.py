@@ -17,6 +17,8 @@ urlpatterns = [
     path("instruments/", include("combwright.shop.register.urls")),
     path("bench/", include("combwright.shop.bench.urls")),
     path("tuning/", include("combwright.shop.tuning.urls")),
+    path("tunes/", include("combwright.shop.repertoire.urls")),
+    path("choosing/", include("combwright.shop.choosing.urls")),
     path("today/", include("combwright.shop.today.urls")),
     path("backups/", include("combwright.shop.backups.urls")),
     path("practice/", include("combwright.shop.practice.urls")),

@@ -18,6 +18,7 @@ register = Library()
 _ROOMS: Final[Sequence[tuple[str, Promise, str]]] = (
     ("today:next", _("Next"), "look"),
     ("orders:list", _("Orders"), "look"),
+    ("repertoire:list", _("Tunes"), "look"),
     ("plans:list", _("Plans"), "plan"),
     ("bench:list", _("Bench"), "look"),
     ("tuning:list", _("Tuning"), "tune"),

@@ -1,0 +1,1 @@
+"""Choosing: which layouts, keys and reeds suit a repertoire, worked out and kept."""

@@ -1,0 +1,1 @@
+"""Repertoires: the tunes that a customer plays, kept, looked at, and shown as tab."""
