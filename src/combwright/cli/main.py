@@ -18,10 +18,12 @@ from combwright.cli import (
     keeping,
     layouts,
     letting_in,
+    matching,
     planning,
-    playing,
     serving,
     shows,
+    swapping,
+    tabbing,
     takes,
 )
 from combwright.cli.interrupts import INTERRUPTED, end_at_once_when_interrupted
@@ -43,9 +45,9 @@ app.command("show")(shows.show)
 app.command("fit")(asking.fit)
 app.command("can")(asking.can)
 app.command("plan")(planning.plan)
-app.command("tab")(playing.tab)
-app.command("match")(playing.match)
-app.command("swaps")(playing.swaps)
+app.command("tab")(tabbing.tab)
+app.command("match")(matching.match)
+app.command("swaps")(swapping.swaps)
 app.command("pitch")(hearing.pitch)
 app.command("take")(takes.take)
 app.command("compare")(comparing.compare)
