@@ -4,15 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from combwright.allocation.stock import Bin
 from combwright.comb.catalogue import catalogue_layout
-from combwright.comb.default_comb import default_comb
 from combwright.comb.reach import sounds
 from combwright.playing.costs import preset
 from combwright.playing.lines import Step
 from combwright.playing.programme import play
 from combwright.playing.repertoire import lowest_reed, repertoire_of
-from combwright.playing.stock import from_rack
 from combwright.playing.swap_sets import SwapSpace, all_swaps, swapped
 from combwright.playing.swapping import search
 from playing.lines import random_layout, random_line, seeded
@@ -86,34 +83,3 @@ def test_the_answer_is_the_same_on_one_thread_and_on_many():
     space = SwapSpace(base, all_swaps(base, 2))
     one, many = (search(space, tunes, COSTS, most=2, threads=n) for n in (1, 4))
     assert one == many
-
-
-def plate(code, note, slot, count=1, **more):
-    return Bin(code, note, 0.0, slot, "front", "b1", count, **more)
-
-
-def test_no_swap_uses_a_plate_that_the_rack_does_not_hold():
-    base = catalogue_layout("standard")
-    whole = SwapSpace(base, all_swaps(base, 2))
-    short, longest = 5.0, default_comb().takes_mm(3)
-    bins = [plate("a", 69, longest), plate("b", 78, short), plate("c", 78, longest + 1),
-            plate("d", 61, short, held=True)]  # fmt: skip
-    space = from_rack(whole, bins, default_comb())
-    tunes = repertoire_of([plain([60, 69, 78, 69, 60])])
-    rounds = search(space, tunes, COSTS, most=2, keep=3)
-    for each in rounds[1:]:
-        for found in each.best:
-            assert sorted(swap.midi for swap in found.swaps) in ([69], [78], [69, 78])
-    assert 0 < rounds[2].candidates == len(list(space.sets(2))) < space.count(2)
-
-
-def test_two_swaps_that_only_one_plate_fits_are_not_made_together():
-    """Both want E6, and of the two plates one is too long for either hole."""
-    base = catalogue_layout("standard")
-    whole = SwapSpace(base, all_swaps(base, 2))
-    chosen = [s for found in whole.swaps for s in found if s.text in ("8 draw=E6", "9 draw=E6")]
-    short = default_comb().takes_mm(9)
-    for longer, possible in ((short, True), (default_comb().takes_mm(8) + 0.1, False)):
-        space = from_rack(whole, [plate("a", 88, short), plate("b", 88, longer)], default_comb())
-        assert space.supplied(chosen) is possible
-        assert all(space.supplied([swap]) for swap in chosen)

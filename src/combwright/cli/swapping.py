@@ -1,17 +1,46 @@
 """`combwright swaps`: the best reeds to swap for a repertoire."""
 
+from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from combwright.cli.inputs import AsJson, CombFile, DecimalMark, say_json
-from combwright.cli.playing import NothingToPlay, Player, TuneFiles, costs_of, tunes_of
+from combwright.cli.inputs import (
+    AsJson,
+    CombFile,
+    DecimalMark,
+    WorkshopFile,
+    comb_from,
+    say_json,
+    stock_from,
+    workshop_from,
+)
+from combwright.cli.playing import Player, TuneFiles, costs_of, tunes_of
 from combwright.cli.shows import KeyName, sounding_layout
+from combwright.errors import CombwrightError
 
 if TYPE_CHECKING:
+    from combwright.comb.combs import Comb
     from combwright.comb.layouts import Layout
+    from combwright.files.decimals import Mark
+    from combwright.playing.stock import Kit
+    from combwright.playing.supply import Supply
     from combwright.playing.swap_sets import SwapSpace
+
+
+class NothingToSwapIn(CombwrightError):
+    """Options that speak of plates which no option names, or plates that no hole is there for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Files and settings that say how plates are used."""
+
+    comb: Path | None
+    workshop: Path | None
+    decimal: "Mark | None"
 
 
 def swaps(
@@ -31,7 +60,17 @@ def swaps(
         Path | None,
         typer.Option("--rack", metavar="RACK", help="Only swaps that this rack can supply today."),
     ] = None,
+    kit: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--kit",
+            metavar="SEATS",
+            help="Only swaps that the owner's plates can make: '5 draw=F#5; 3 blow=A4', or '' to "
+            "move plates about. With --rack, either will do.",
+        ),
+    ] = None,
     comb: CombFile = None,
+    workshop: WorkshopFile = None,
     decimal: DecimalMark = None,
     threads: Annotated[
         int, typer.Option("--threads", min=0, help="Threads to work on; 0 is one for each core.")
@@ -44,14 +83,12 @@ def swaps(
     from combwright.notes.keys import parse_key
     from combwright.playing.lines import line_of
     from combwright.playing.repertoire import repertoire_of
-    from combwright.playing.swap_sets import SwapSpace, all_swaps
+    from combwright.playing.swap_sets import swap_space
     from combwright.playing.swapping import search
 
     layout = sounding_layout(base, parse_key(key), [])
+    space = _limited(swap_space(layout, by), rack, kit, Given(comb, workshop, decimal))
     costs, found = costs_of(player), tunes_of(tunes)
-    space = SwapSpace(layout, all_swaps(layout, by))
-    if rack is not None:
-        space = _from_rack(space, rack, comb, decimal)
     lines = [line_of(tune, costs) for tune in found]
     rounds = search(space, repertoire_of(lines), costs, most=most, threads=threads or None)
     if as_json:
@@ -61,19 +98,56 @@ def swaps(
         typer.echo(line)
 
 
-def _from_rack(
-    space: "SwapSpace", rack: Path, comb: Path | None, decimal: DecimalMark
+def _limited(
+    space: "SwapSpace", rack: Path | None, kit: list[str] | None, given: Given
 ) -> "SwapSpace":
-    from combwright.cli.inputs import comb_from, stock_from
-    from combwright.playing.stock import from_rack
+    """Keep the swaps that a rack, an owner's kit, or either can supply."""
+    from combwright.playing.stock import kit_supply, limited, with_kit
+    from combwright.playing.supply import joined
 
-    found = comb_from(comb)
-    _check_holes(space.layout, found.holes)
-    return from_rack(space, stock_from(rack, None, found, decimal=decimal).bins, found)
+    _check_given(rack, kit, given)
+    if rack is None and kit is None:
+        return space
+    comb = comb_from(given.comb)
+    _check_holes(space.layout, comb.holes)
+    supplies = []
+    if kit is not None:
+        plates = _kit(space, kit, comb)
+        space = with_kit(space, plates)
+        supplies.append(kit_supply(space, plates, comb))
+    if rack is not None:
+        supplies.append(_of_rack(space, rack, comb, given))
+    return limited(space, reduce(joined, supplies))
+
+
+def _kit(space: "SwapSpace", kit: list[str], comb: "Comb") -> "Kit":
+    from combwright.comb.changes import kit_seats, parse_kit
+
+    plates = kit_seats(space.layout, parse_kit("; ".join(kit)))
+    for _, seat in plates:
+        comb.takes_mm(seat.hole)
+    return plates
+
+
+def _of_rack(space: "SwapSpace", rack: Path, comb: "Comb", given: Given) -> "Supply":
+    from combwright.playing.stock import rack_supply
+
+    bins = stock_from(rack, None, comb, decimal=given.decimal).bins
+    return rack_supply(space, bins, comb, workshop_from(given.workshop))
+
+
+def _check_given(rack: Path | None, kit: list[str] | None, given: Given) -> None:
+    if rack is None and (given.workshop or given.decimal):
+        name = "--workshop" if given.workshop else "--decimal"
+        raise NothingToSwapIn(f"{name} says how a rack is used; name the rack with --rack.")
+    if rack is None and kit is None and given.comb:
+        raise NothingToSwapIn("--comb says where plates fit; name them with --rack or --kit.")
 
 
 def _check_holes(layout: "Layout", holes: int) -> None:
-    if layout.holes > holes:
-        raise NothingToPlay(
-            f"{layout.title!r} has {layout.holes} holes and the comb {holes}; name one with --comb."
+    beyond = [seat.hole for seat in layout.seats if seat.hole > holes]
+    if beyond:
+        raise NothingToSwapIn(
+            f"{layout.title!r} has a reed in hole {beyond[0]} and the comb {holes} holes; name "
+            "a comb with --comb."
         )

@@ -1,11 +1,14 @@
 """Which reeds may be swapped for which, and every set of so many swaps."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, product
+from typing import Protocol
 
 import numpy as np
 
+from combwright.comb.chamber import sounding_midi
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import Seat
 from combwright.notes.names import note_name
@@ -15,53 +18,61 @@ from combwright.playing.repertoire import HoleWays, Ints, hole_ways
 
 @dataclass(frozen=True, slots=True)
 class Swap:
-    """One reed changed for another: the seat as it is, and the note it gets."""
+    """One reed changed for another: the seat as it is, and the note it gets.
+
+    `beside` says that the other reed of the hole has the same breath, so that the deck tells them
+    apart.
+    """
 
     seat: Seat
     midi: int
+    beside: bool = False
 
     @property
     def text(self) -> str:
         """The change as the maker writes it, `3 blow=A4`."""
-        return f"{self.seat.hole} {self.seat.breath}={note_name(self.midi)}"
+        hole, note = self.seat.hole, note_name(self.midi)
+        if self.beside:
+            return f"{hole} {self.seat.deck}={note} {self.seat.breath}"
+        return f"{hole} {self.seat.breath}={note}"
 
 
 def all_swaps(layout: Layout, by: int) -> tuple[tuple[Swap, ...], ...]:
     """Return for each reed of a layout its swaps, up to `by` semitones down and up."""
     steps = [step for step in range(-by, by + 1) if step]
-    return tuple(tuple(Swap(seat, seat.midi + step) for step in steps) for seat in layout.seats)
+    many = Counter((seat.hole, seat.breath) for seat in layout.seats)
+    return tuple(
+        tuple(Swap(seat, seat.midi + step, many[seat.hole, seat.breath] > 1) for step in steps)
+        for seat in layout.seats
+    )
+
+
+def swap_space(layout: Layout, by: int) -> "SwapSpace":
+    """Return a layout with all swaps of its reeds, up to `by` semitones down and up.
+
+    A reed is named as it sounds, so that F5+100 is F#5 and its swaps are counted from there.
+    """
+    seats = tuple(
+        replace(seat, midi=(midi := sounding_midi(seat)),
+                cents=round(seat.cents - 100 * (midi - seat.midi), 3))
+        for seat in layout.seats
+    )  # fmt: skip
+    named = replace(layout, seats=seats)
+    return SwapSpace(named, all_swaps(named, by))
 
 
 def swapped(layout: Layout, swaps: Sequence[Swap]) -> Layout:
-    """Return a layout with reeds swapped."""
-    new = {swap.seat: swap.midi for swap in swaps}
-    seats = tuple(replace(seat, midi=new.get(seat, seat.midi)) for seat in layout.seats)
+    """Return a layout with reeds swapped; the new ones have no cents of their own."""
+    new = {swap.seat: replace(swap.seat, midi=swap.midi, cents=0.0) for swap in swaps}
+    seats = tuple(new.get(seat, seat) for seat in layout.seats)
     return replace(layout, seats=seats)
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """Plates to swap in.
-
-    Parameters
-    ----------
-    serving : mapping of Swap to tuple of int
-        The bins whose plates serve a swap.
-    counts : mapping of int to int
-        How many plates a bin holds.
-    """
-
-    serving: Mapping[Swap, tuple[int, ...]]
-    counts: Mapping[int, int]
+class Stock(Protocol):
+    """What plates there are to swap in."""
 
     def serves(self, chosen: Sequence[Swap]) -> bool:
-        """Tell whether every swap can have a plate of its own, by Hall's condition, [hall]."""
-        for size in range(1, len(chosen) + 1):
-            for some in combinations(chosen, size):
-                bins = {each for swap in some for each in self.serving.get(swap, ())}
-                if sum(self.counts[each] for each in bins) < size:
-                    return False
-        return True
+        """Tell whether every swap can have a plate of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +85,13 @@ class SwapSpace:
         The base.
     swaps : tuple of tuple of Swap
         For each seat, in the layout's order; empty where nothing may be swapped.
-    stock : Supply or None
+    stock : Stock or None
         The plates there are to swap in; None for as many as wanted.
     """
 
     layout: Layout
     swaps: tuple[tuple[Swap, ...], ...]
-    stock: Supply | None = None
+    stock: Stock | None = None
 
     def count(self, most: int) -> int:
         """Return how many sets of exactly so many swaps there are, stock aside."""
