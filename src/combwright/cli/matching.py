@@ -23,9 +23,9 @@ def match(
     as_json: AsJson = False,
 ) -> None:
     """Rank layouts by how much of a repertoire they play, each tune at its best place."""
-    from combwright.cli.playing_documents import match_document, match_lines
     from combwright.comb.catalogue import layout_ids
     from combwright.notes.keys import parse_key
+    from combwright.playing.documents import match_document, match_lines
     from combwright.playing.matching import match as match_of
 
     names = layouts or list(layout_ids())

@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
-from combwright.cli.playing_documents import SCHEMA
 from combwright.comb.difference import difference
 from combwright.comb.layouts import Layout
 from combwright.notes.names import note_name
 from combwright.playing.costs import PlayingCosts
+from combwright.playing.documents import SCHEMA
 from combwright.playing.matching import LayoutFit, match
 from combwright.playing.repertoire import lowest_reed
 from combwright.playing.swap_sets import Swap, swapped

@@ -34,9 +34,9 @@ def tab(
     as_json: AsJson = False,
 ) -> None:
     """Show how to play tunes on an instrument: hole, breath, bends, and what cannot be played."""
-    from combwright.cli.playing_documents import tab_document, tab_lines
     from combwright.comb.reach import sounds
     from combwright.notes.keys import parse_key
+    from combwright.playing.documents import tab_document, tab_lines
     from combwright.playing.tabbing import tab as tab_of
 
     instrument = sounding_layout(layout, parse_key(key), change or [])
