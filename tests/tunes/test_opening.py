@@ -173,3 +173,47 @@ BOMB = (
 )  # fmt: skip
 def test_what_cannot_be_read_is_one_clear_line(data, words):
     assert words in fault(data)
+
+
+BARRED = "X:1\nT:a\nM:6/8\nL:1/8\nK:Edor\nA|:dcd ABA|1 def g2A:|2 d6|]\n"
+
+
+def in_eighths(tune):
+    return [8 * bar / WHOLE for bar in tune.bars]
+
+
+def test_bar_lines_stand_where_they_are_played_with_the_first_key_and_metre():
+    (tune,) = read_tune_bytes(BARRED.encode(), "a.abc").tunes
+    assert (tune.fifths, tune.metre) == (2, "6/8")
+    assert in_eighths(tune) == [1, 7, 13, 19, 25]
+
+
+def test_an_abc_tune_without_a_metre_has_none_and_its_bars_all_the_same():
+    (tune,) = read_tune_bytes(b"X:1\nL:1/8\nK:Bb\nCD|EFG|A\n", "a.abc").tunes
+    assert (tune.fifths, tune.metre, in_eighths(tune)) == (-2, "", [2, 5, 6])
+
+
+def test_midi_gives_its_key_its_metre_and_the_bars_that_follow_from_it():
+    signs = [
+        mido.MetaMessage("time_signature", numerator=3, denominator=8),
+        mido.MetaMessage("key_signature", key="F#m"),
+    ]
+    notes = [
+        mido.Message(kind, note=midi, velocity=60, time=240 * (kind == "note_off"))
+        for midi in (62, 64, 66, 67, 69)
+        for kind in ("note_on", "note_off")
+    ]
+    (tune,) = read_tune_bytes(midi_bytes([*signs, *notes]), "a.mid").tunes
+    assert (tune.fifths, tune.metre, in_eighths(tune)) == (3, "3/8", [3])
+
+
+def test_musicxml_gives_its_key_as_it_sounds_its_metre_and_its_measures():
+    attributes = (
+        "<divisions>2</divisions><key><fifths>2</fifths></key>"
+        "<time><beats>2</beats><beat-type>4</beat-type></time>"
+        "<transpose><chromatic>-2</chromatic></transpose>"
+    )
+    data = score(note("D"), note("E", duration=4), note("F"), attributes=attributes)
+    (tune,) = read_tune_bytes(data, "a.xml").tunes
+    assert (tune.metre, in_eighths(tune)) == ("2/4", [1, 5, 6])
+    assert tune.fifths % 12 == 0  # D written, sounding a tone lower: C

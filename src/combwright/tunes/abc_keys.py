@@ -95,6 +95,20 @@ def is_compound(metre: str) -> bool:
     return bool(found) and found is not None and found[1].strip() in ("6", "9", "12")
 
 
+def metre_of(text: str) -> str:
+    """Return a metre as it stands at the head of a staff, empty where there is none."""
+    text = text.split("%", 1)[0].strip()
+    if text in ("C", "C|"):
+        return text
+    found = _METRE.fullmatch(text)
+    return f"{found[1].strip().replace(' ', '')}/{found[2]}" if found and int(found[2]) else ""
+
+
+def sharps_of(key: AbcKey) -> int:
+    """Return how many sharps the signature has as it sounds, flats below 0."""
+    return sum(key.signs.values()) + 7 * (key.shift % 12)
+
+
 def _signature(count: int) -> dict[str, int]:
     signs: dict[str, int] = {}
     for n in range(abs(count)):

@@ -14,8 +14,10 @@ from combwright.tunes.abc_keys import (
     STEPS,
     AbcKey,
     is_compound,
+    metre_of,
     read_key,
     read_length,
+    sharps_of,
     usual_length,
 )
 from combwright.tunes.tune import MOST_NOTES, BadTune, grains
@@ -65,8 +67,11 @@ class Music:
         self.events = self.parts[""]
         self.remarks: dict[str, str] = {}
         self.body = False
+        self.fifths = 0
+        self.metre = ""
         self._key = AbcKey()
         self._metre = "C"
+        self._metre_given = ""
         self._unit: Fraction | None = None
         self._carry = "pitch"
         self._voice: str | None = None
@@ -92,9 +97,11 @@ class Music:
             if not self._key.known:
                 self._remark("key", f"row {row}: the key {text.strip()[:30]!r} is not known; "
                              "read without sharps and flats")  # fmt: skip
+            if not self.body:
+                self.fifths, self.metre = sharps_of(self._key), metre_of(self._metre_given)
             self.body = True
         elif letter == "M":
-            self._metre = text
+            self._metre = self._metre_given = text
         elif letter == "L":
             self._unit = read_length(text) or self._unit
         elif letter == "P" and self.body:
@@ -236,8 +243,8 @@ class Music:
             self._add(Event("start"))
         elif signs.startswith(":"):
             self._add(Event("end", turns=(signs.count(":") + 1,)))
-        elif len(signs) > 1:
-            self._add(Event("double"))
+        else:
+            self._add(Event("double" if len(signs) > 1 else "bar"))
         if ending:
             self._add(Event("ending", turns=_turns(ending)))
 

@@ -100,10 +100,13 @@ def _tune(head: list[tuple[int, str]], raw: _Raw, title: str, source: str) -> Tu
     if not music.body:
         raise BadTune("it has no K: line, so its music never begins")
     played = [[*music.parts[part], Event("double")] for part in _order(order, music)]
-    notes = unfold([event for part in played for event in part])
+    bars: list[int] = []
+    notes = unfold([event for part in played for event in part], bars)
     if not notes:
         raise BadTune("it has no notes")
-    return Tune(title, notes, source, tuple(music.remarks.values()))
+    return Tune(
+        title, notes, source, tuple(music.remarks.values()), tuple(bars), music.fifths, music.metre
+    )
 
 
 def _order(text: str, music: Music) -> Iterator[str]:

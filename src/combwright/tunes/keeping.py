@@ -10,7 +10,7 @@ def to_plain(tune: Tune) -> dict[str, Any]:
     """Return a tune as numbers, texts and lists; its notes as (midi, start, length) in grains."""
     plain = {each.name: getattr(tune, each.name) for each in fields(tune)}
     notes = [[note.midi, note.start, note.length] for note in tune.notes]
-    return {**plain, "notes": notes, "remarks": list(tune.remarks)}
+    return {**plain, "notes": notes, "remarks": list(tune.remarks), "bars": list(tune.bars)}
 
 
 def from_plain(plain: dict[str, Any]) -> Tune:
@@ -18,4 +18,5 @@ def from_plain(plain: dict[str, Any]) -> Tune:
     known = {each.name for each in fields(Tune)}
     kept = {name: value for name, value in plain.items() if name in known}
     notes = tuple(TuneNote(*note) for note in plain["notes"])
-    return Tune(**{**kept, "notes": notes, "remarks": tuple(plain.get("remarks", ()))})
+    lists = {name: tuple(plain.get(name, ())) for name in ("remarks", "bars")}
+    return Tune(**{**kept, **lists, "notes": notes})

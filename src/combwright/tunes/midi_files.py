@@ -1,10 +1,12 @@
 """Standard MIDI files, read by mido: the top line of the first track and channel that has notes."""
 
 from collections import defaultdict
+from fractions import Fraction
 from io import BytesIO
-from typing import Final
+from typing import TYPE_CHECKING, Any, Final
 
 from combwright.files.results import one_line
+from combwright.tunes.abc_keys import metre_of, read_key, sharps_of
 from combwright.tunes.tune import (
     MOST_NOTES,
     WHOLE,
@@ -12,8 +14,12 @@ from combwright.tunes.tune import (
     Reading,
     Tune,
     TuneNote,
+    grains,
     one_at_a_time,
 )
+
+if TYPE_CHECKING:
+    import mido
 
 #: The channel of drums, from 0, in General MIDI (common practice).
 _DRUMS: Final = 9
@@ -49,7 +55,48 @@ def _tune(data: bytes, name: str) -> Tune:
         raise BadTune("it has no notes")
     first = lines[min(lines)]
     remarks = ("only the first track and channel with notes is read",) if len(lines) > 1 else ()
-    return Tune(title or name, one_at_a_time(first), name, remarks)
+    notes = one_at_a_time(first)
+    signs = _signs(file)
+    bars = _bars(signs, file.ticks_per_beat, notes[-1].start + notes[-1].length)
+    return Tune(title or name, notes, name, remarks, bars, _fifths(signs), _metre(signs))
+
+
+def _signs(file: "mido.MidiFile") -> list[tuple[int, Any]]:
+    """Return the signs of key and metre of all tracks with their ticks, in order."""
+    found = []
+    for track in file.tracks:
+        now = 0
+        for message in track:
+            now += message.time
+            if message.type in ("key_signature", "time_signature"):
+                found.append((now, message))
+    return sorted(found, key=lambda each: each[0])
+
+
+def _bars(signs: list[tuple[int, Any]], beat: int, end: int) -> tuple[int, ...]:
+    """Return where bar lines stand, in grains; none where no metre is said."""
+    metres = [
+        (_grains(now, beat), grains(Fraction(sign.numerator, sign.denominator)))
+        for now, sign in signs
+        if sign.type == "time_signature" and sign.numerator
+    ]
+    ends = [*(start for start, _ in metres[1:]), end]
+    places = {
+        at
+        for (start, step), stop in zip(metres, ends, strict=False)
+        for at in range(start, min(stop, start + step * MOST_NOTES), step)
+    }
+    return tuple(sorted(places - {0}))
+
+
+def _fifths(signs: list[tuple[int, Any]]) -> int | None:
+    named = next((sign.key for _, sign in signs if sign.type == "key_signature"), None)
+    return None if named is None else sharps_of(read_key(named))
+
+
+def _metre(signs: list[tuple[int, Any]]) -> str:
+    found = next((sign for _, sign in signs if sign.type == "time_signature"), None)
+    return "" if found is None else metre_of(f"{found.numerator}/{found.denominator}")
 
 
 def _lines(track: "list[object]", beat: int) -> dict[int, list[TuneNote]]:
@@ -78,5 +125,9 @@ def _lines(track: "list[object]", beat: int) -> dict[int, list[TuneNote]]:
 
 
 def _note(midi: int, start: int, end: int, beat: int) -> TuneNote:
-    first, last = (round(tick * WHOLE / (4 * beat)) for tick in (start, end))
+    first, last = _grains(start, beat), _grains(end, beat)
     return TuneNote(midi, first, max(1, last - first))
+
+
+def _grains(tick: int, beat: int) -> int:
+    return round(tick * WHOLE / (4 * beat))

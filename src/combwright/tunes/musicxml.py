@@ -10,6 +10,7 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from combwright.files.results import one_line
+from combwright.tunes.abc_keys import metre_of
 from combwright.tunes.tune import MOST_NOTES, BadTune, Reading, Tune, grains
 from combwright.tunes.unfolding import Event, unfold
 from combwright.tunes.xml_trees import read_tree
@@ -33,11 +34,15 @@ def _tune(root: Element, name: str) -> Tune:
     part = _Part()
     for measure in measures:
         part.measure(measure)
-    notes = unfold(part.events)
+    bars: list[int] = []
+    notes = unfold(part.events, bars)
     if not notes:
         raise BadTune("it has no notes")
     titles = (one_line(root.findtext(place) or "").strip() for place in _TITLES)
-    return Tune(next(filter(None, titles), name), notes, name, tuple(part.remarks))
+    return Tune(
+        next(filter(None, titles), name), notes, name, tuple(part.remarks), tuple(bars),
+        part.fifths, part.metre,
+    )  # fmt: skip
 
 
 def _measures(root: Element) -> Iterator[Element]:
@@ -63,6 +68,8 @@ class _Part:
         self.remarks: list[str] = []
         self.divisions = Fraction(1)
         self.shift = 0
+        self.fifths: int | None = None
+        self.metre = ""
         self.voice: str | None = None
         self.count = 0
 
@@ -76,6 +83,7 @@ class _Part:
                 self._barline(each)
             elif each.tag == "sound" or each.find("sound") is not None:
                 self._sound(each if each.tag == "sound" else each.find("sound"))
+        self.events.append(Event("bar"))
 
     def _attributes(self, attributes: Element) -> None:
         written = attributes.findtext("divisions")
@@ -86,6 +94,12 @@ class _Part:
         for transpose in attributes.iter("transpose"):
             self.shift = int(_number(transpose.findtext("chromatic") or "0"))
             self.shift += 12 * int(_number(transpose.findtext("octave-change") or "0"))
+        sharps = attributes.findtext("key/fifths")
+        if self.fifths is None and sharps is not None:
+            self.fifths = int(_number(sharps)) + 7 * (self.shift % 12)
+        beats, unit = (attributes.findtext(f"time/{name}") for name in ("beats", "beat-type"))
+        if not self.metre and beats and unit:
+            self.metre = metre_of(f"{beats}/{unit}")
 
     def _note(self, note: Element) -> None:
         if note.find("grace") is not None or note.find("cue") is not None:

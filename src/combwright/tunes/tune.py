@@ -49,12 +49,21 @@ class Tune:
         The file, and the row where one file holds several.
     remarks : tuple of str
         What was left out or read with a guess, one line each.
+    bars : tuple of int
+        Where its bar lines stand, in grains, each once; none where nothing tells.
+    fifths : int or None
+        The sharps of its first key signature, flats below 0; None where nothing tells.
+    metre : str
+        Its first metre, `6/8`, `C` or `C|`; empty where there is none.
     """
 
     title: str
     notes: tuple[TuneNote, ...]
     source: str
     remarks: tuple[str, ...] = ()
+    bars: tuple[int, ...] = ()
+    fifths: int | None = None
+    metre: str = ""
 
     @property
     def pitches(self) -> tuple[int, ...]:

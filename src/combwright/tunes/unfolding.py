@@ -11,7 +11,7 @@ from typing import Literal
 from combwright.tunes.tune import MOST_NOTES, BadTune, TuneNote
 
 #: note and rest take time; the others say how bars are played.
-Kind = Literal["note", "rest", "start", "end", "double", "ending"]
+Kind = Literal["note", "rest", "bar", "start", "end", "double", "ending"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +39,15 @@ class Event:
     turns: tuple[int, ...] = ()
 
 
-def unfold(events: Sequence[Event]) -> tuple[TuneNote, ...]:
+def unfold(events: Sequence[Event], bars: list[int] | None = None) -> tuple[TuneNote, ...]:
     """Return the notes as they are played.
+
+    Parameters
+    ----------
+    events : sequence of Event
+        As they are written.
+    bars : list of int, optional
+        Filled with the grains at which bar lines stand.
 
     Raises
     ------
@@ -50,6 +57,10 @@ def unfold(events: Sequence[Event]) -> tuple[TuneNote, ...]:
     notes: list[TuneNote] = []
     now, tied = 0, False
     for event in _played(events):
+        if event.kind not in ("note", "rest"):
+            if bars is not None and now > (bars[-1] if bars else 0):
+                bars.append(now)
+            continue
         if event.kind == "rest":
             tied = False
         elif tied and notes[-1].midi == event.midi:
@@ -66,16 +77,15 @@ def unfold(events: Sequence[Event]) -> tuple[TuneNote, ...]:
 
 
 def _played(events: Sequence[Event]) -> Iterator[Event]:
-    """Yield notes and rests in the order in which they are played."""
+    """Yield notes, rests and signs in the order in which they are played."""
     walk = _Walk(events)
     steps = 0
     while walk.at < len(events):
         event = events[walk.at]
         walk.at += 1
-        if event.kind in ("note", "rest"):
-            yield event
-        else:
+        if event.kind not in ("note", "rest", "bar"):
             walk.sign(event)
+        yield event
         steps += 1
         if steps > 50 * MOST_NOTES:
             raise BadTune("its repeats go round and round; look at its repeat signs")
