@@ -106,6 +106,7 @@ JOB_MODULES = [
     "combwright.shop.jobs.tidying",
     "combwright.shop.plans.tasks",
     "combwright.shop.tuning.tasks",
+    "combwright.shop.repertoire.tasks",
     "combwright.shop.backups.tasks",
     "combwright.shop.api.delivering",
 ]
@@ -153,6 +154,8 @@ MOST_BODY = 17 * 1024 * 1024
 MOST_A_SECOND = most_a_second()
 DATA_UPLOAD_MAX_MEMORY_SIZE = 8 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+#: Tunes come as hundreds of small files.
+DATA_UPLOAD_MAX_NUMBER_FILES = 2000
 
 LOGGING = {
     "version": 1,

@@ -12,7 +12,7 @@ from combwright.shop.orders.splitting import OF_A_WISH
 
 
 def data_of(customer: Customer) -> dict[str, Any]:
-    """Return what is kept of a customer: who they are, their orders, links, and instruments."""
+    """Return what is kept of a customer: who they are, their orders, links, instruments, tunes."""
     orders = customer.orders.select_related("part_of").order_by("pk")
     found = orders.prefetch_related("wishes", "steps", "shares", "instruments")
     return {
@@ -21,6 +21,7 @@ def data_of(customer: Customer) -> dict[str, Any]:
         "customer": {name: getattr(customer, name) for name in PERSONAL}
         | {"known_since": _when(customer.made_at), "erased_at": _when(customer.erased_at)},
         "orders": [_order(order) for order in found],
+        "repertoires": list(_repertoires(customer)),
     }
 
 
@@ -65,6 +66,19 @@ def _instruments(order: Order) -> Iterator[dict[str, Any]]:
             "what": each.title,
             "finished_at": _when(each.finished_at),
             "sent_at": _when(each.sent_at),
+        }
+
+
+def _repertoires(customer: Customer) -> Iterator[dict[str, Any]]:
+    for each in customer.repertoires.order_by("pk").prefetch_related("melodies"):
+        yield {
+            "name": each.name,
+            "made_at": _when(each.made_at),
+            "note": each.about,
+            "tunes": [
+                {"title": tune.title, "from": tune.source, "music": tune.music}
+                for tune in each.melodies.all()
+            ],
         }
 
 

@@ -1,6 +1,21 @@
 """The addresses of the room."""
 
-from django.urls import URLPattern
+from django.urls import path
+
+from combwright.shop.repertoire import intake_views, views
 
 app_name = "repertoire"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("", views.listed, name="list"),
+    path("new/", views.new, name="new"),
+    path("<int:key>/", views.one, name="one"),
+    path("<int:key>/change/", views.change, name="change"),
+    path("<int:key>/throw-away/", views.throw_away, name="throw-away"),
+    path("<int:key>/remove/", views.remove, name="remove"),
+    path("<int:key>/load/", intake_views.load, name="load"),
+    path("files/<int:key>/", intake_views.one, name="intake"),
+    path("files/<int:key>/state/", intake_views.state, name="intake-state"),
+    path("files/<int:key>/again/", intake_views.again, name="intake-again"),
+    path("files/<int:key>/throw-away/", intake_views.throw_away, name="intake-throw-away"),
+    path("tune/<int:key>/change/", views.change_tune, name="tune-change"),
+]

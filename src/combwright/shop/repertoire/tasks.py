@@ -1,0 +1,42 @@
+"""Reading large files of tunes as a job: what was read is kept until somebody takes it in."""
+
+from typing import TYPE_CHECKING, Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from combwright.shop.jobs.registry import job
+from combwright.shop.repertoire import intake_actions
+from combwright.shop.repertoire.models import Intake
+from combwright.shop.repertoire.reading import read_files
+
+if TYPE_CHECKING:
+    from combwright.shop.jobs.run import Run
+
+
+@job(intake_actions.KIND, title=gettext_lazy("Read tunes"))
+def read(run: "Run", *, intake: int) -> dict[str, Any]:
+    """Read the files of an intake, and write down what they hold.
+
+    Parameters
+    ----------
+    run : Run
+        Tells how far it is, and hears when it must stop.
+    intake : int
+        The intake's key.
+    """
+    there = Intake.objects.filter(pk=intake).first()
+    if there is None:
+        return {"words": _("The files were thrown away meanwhile.")}
+
+    def told(done: int, total: int, name: str) -> None:
+        run.progress(done, total, _("reading %s") % name if name else _("writing down the tunes"))
+
+    found = read_files(intake_actions.files_of(there), told)
+    with run.closing() as result:
+        intake_actions.write_down(there, found)
+        tunes = len(found.tunes)
+        result["words"] = ngettext("%d tune was read.", "%d tunes were read.", tunes) % tunes
+        result["address"] = reverse("repertoire:intake", args=[there.pk])
+    return result
