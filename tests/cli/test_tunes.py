@@ -3,7 +3,8 @@
 import pytest
 
 from cli.commands import combwright
-from cli.shapes import check_shape
+from cli.shapes import NUMBER, check_shape
+from combwright.comb.reach import HOWS
 
 SCALE = "X:1\nT:Scale\nL:1/8\nK:C\nCDEF GABc |]\n"
 LOW = "X:2\nT:Low\nL:1/4\nK:C\nG, A, ^G c |]\n"
@@ -24,6 +25,54 @@ TAB = {
         }
     ],
 }  # fmt: skip
+
+MATCH = {
+    "schema": {1},
+    "tunes": int,
+    "layouts": [
+        {
+            "layout": str, "cost": NUMBER, "natural": int, "with_bends": int, "with_overbends": int,
+            "bends_per_100": NUMBER, "notes": int, "bends": int, "overbends": int, "missing": int,
+            "worst": [
+                {"title": str, "source": str, "shift": int, "cost": NUMBER, "bends": int,
+                 "overbends": int, "missing": int}
+            ],
+        }
+    ],
+}  # fmt: skip
+NOTE = {"note": str, "was": set(HOWS), "now": set(HOWS)}
+CHORD = {"breath": {"blow", "draw"}, "holes": [int], "was": (str, None), "now": (str, None)}
+BY_HOW = dict.fromkeys(HOWS, int)
+TUNE = {"title": str, "source": str, "by": float}
+SET = {
+    "changes": [str], "cost": NUMBER, "bends_per_100": NUMBER, "natural": int, "missing": int,
+    "plates": (
+        None,
+        [{"change": str, "from": {"rack", "kit", "seat"}, "plate": str, "retune_cents": float,
+          "way": {"none", "file", "weight"}, "cost": float}],
+    ),
+    "elsewhere": {
+        "lost": [NOTE], "gained": [NOTE], "chords": [CHORD], "splits": [CHORD],
+        "scales": [{"position": set(range(1, 13)), "tonic": str, "was": BY_HOW, "now": BY_HOW}],
+        "easier": int, "harder": int, "same": int, "worst": [TUNE], "helped": [TUNE],
+    },
+}  # fmt: skip
+SWAPS = {
+    "schema": {1}, "candidates": int, "bounded": int, "evaluated": int, "proven": {True},
+    "best": [SET], "base": SET,
+    "rounds": [
+        {"swaps": int, "candidates": int, "bounded": int, "evaluated": int, "proven": {True},
+         "lowest_bound_left": (NUMBER, None), "best": [SET]}
+    ],
+}  # fmt: skip
+TUNE_A = "X:1\nT:A\nL:1/4\nK:C\nCEGA cdec | FABA FABc | GAFE C2 g2 | e'2 c''2 |]\n"
+
+
+@pytest.fixture
+def tune(tmp_path):
+    path = tmp_path / "a.abc"
+    path.write_text(TUNE_A)
+    return path
 
 
 @pytest.fixture
@@ -74,6 +123,7 @@ def test_tab_in_another_key_is_the_same_tab_moved(book):
 
 def test_match_ranks_the_layouts_and_names_the_dearest_tunes(book):
     document = combwright("match", book, "--json").document
+    check_shape(document, MATCH)
     assert document["tunes"] == 2
     costs = [each["cost"] for each in document["layouts"]]
     assert costs == sorted(costs)
@@ -87,22 +137,88 @@ def test_match_ranks_the_layouts_and_names_the_dearest_tunes(book):
     assert rows == ranked
 
 
-def test_swaps_finds_the_raised_third_blow_and_prints_its_proof(tmp_path):
-    path = tmp_path / "a.abc"
-    path.write_text("X:1\nT:A\nL:1/4\nK:C\nCEGA cdec | FABA FABc | GAFE C2 g2 | e'2 c''2 |]\n")
-    document = combwright("swaps", path, "--most", "1", "--json").document
-    assert (document["candidates"], document["bounded"], document["proven"]) == (80, 80, True)
-    assert document["evaluated"] <= 80
-    assert document["best"][0]["changes"] == ["3 blow=A4"]
-    assert document["best"][0]["cost"] < document["base"]["cost"]
-    out = combwright("swaps", path, "--most", "1").out
-    assert "Proof: 80 sets, 80 bounded" in out
-    assert "  The first loses: G#4 (bend)" in out
+def test_swaps_finds_the_raised_third_blow_and_follows_the_contract(tune):
+    document = combwright("swaps", tune, "--json").document
+    check_shape(document, SWAPS)
+    single, pairs = document["rounds"]
+    assert (single["candidates"], single["bounded"], single["evaluated"] <= 80) == (80, 80, True)
+    assert document["candidates"] == pairs["candidates"] == 3040
+    assert single["best"][0]["changes"] == ["3 blow=A4"]
+    assert single["best"][0]["cost"] < document["base"]["cost"]
+    assert single["best"][0]["plates"] is None
+    costs = [each["cost"] for each in document["best"]]
+    assert costs == sorted(costs)
+    for each in (single, pairs):
+        assert each["best"][-1]["cost"] <= each["lowest_bound_left"]
 
 
-def test_swaps_from_a_rack_are_plates_that_lie_there(book, example_set):
-    answer = combwright("swaps", book, "--rack", example_set / "rack.csv", "--most", "1", "--json")
-    assert 0 < answer.document["candidates"] < 80
+def test_swaps_in_words_tells_what_is_lost_elsewhere_and_prints_its_proof(tune):
+    out = combwright("swaps", tune, "--most", "1").out
+    assert "  1  3 blow=A4\n     cost 7.30, 6.55 less than as it is" in out
+    assert "notes lost: G#4 (bend, now overbend); gained: A4 (natural, was bend)" in out
+    assert "octaves: 3 to 6 blow G octave becomes nothing" in out
+    assert "tunes: 1 easier, 0 harder, 0 as before\n     easier most: A (-6.55)" in out
+    assert "more than the first" in out
+    assert "Proof: 80 sets in all, and for each a bound" in out
+    assert max(map(len, out.splitlines())) < 80
+
+
+def test_swaps_from_a_rack_are_plates_that_lie_there_retuned_as_the_workshop_may(
+    tune, example_set, tmp_path
+):
+    rack = ["--rack", example_set / "rack.csv", "--most", "1", "--json"]
+    usual = combwright("swaps", tune, *rack).document
+    check_shape(usual, SWAPS)
+    assert 0 < usual["candidates"] <= 80
+    for each in usual["rounds"][0]["best"]:
+        (plate,) = each["plates"]
+        assert plate["from"] == "rack"
+        assert -80 <= plate["retune_cents"] <= 150
+    strict = tmp_path / "workshop.toml"
+    strict.write_text("[retune]\nraise_most_cents = 0\nlower_most_cents = 0\n")
+    fewer = combwright("swaps", tune, *rack, "--workshop", strict).document
+    assert fewer["candidates"] < usual["candidates"]
+
+
+def test_swaps_from_a_kit_name_the_plate_and_plates_may_change_places(tune):
+    kit = ["--kit", "5 draw=F#5", "--kit", "3 blow=A4", "--most", "1"]
+    document = combwright("swaps", tune, *kit, "--json").document
+    best = document["rounds"][0]["best"]
+    assert best[0]["plates"] == [
+        {"change": "3 blow=A4", "from": "kit", "plate": "3 blow=A4", "retune_cents": 0.0,
+         "way": "none", "cost": 0.0}
+    ]  # fmt: skip
+    assert "     3 blow=A4 from the kit's 3 blow=A4\n" in combwright("swaps", tune, *kit).out
+    moved = combwright("swaps", tune, "--kit", "", "--json").document
+    assert moved["rounds"][0] == {
+        "swaps": 1, "candidates": 0, "bounded": 0, "evaluated": 0, "proven": True,
+        "lowest_bound_left": None, "best": [],
+    }  # fmt: skip
+    assert moved["best"][0]["changes"] == ["4 blow=D5", "4 draw=C5"]
+    assert [plate["plate"] for plate in moved["best"][0]["plates"]] == ["4 draw", "4 blow"]
+    out = combwright("swaps", tune, "--kit", "").out
+    assert "  There is no such set that the plates are there for.\n" in out
+    assert "     4 blow=D5 from the plate taken out of 4 draw\n" in out
+
+
+@pytest.mark.parametrize(
+    ("more", "line"),
+    [
+        (["--workshop", "w.toml"],
+         "--workshop says how a rack is used; name the rack with --rack."),
+        (["--decimal", "comma", "--kit", ""],
+         "--decimal says how a rack is used; name the rack with --rack."),
+        (["--comb", "c.toml"],
+         "--comb says where plates fit; name them with --rack or --kit."),
+        (["--kit", "11 draw=F#5"],
+         "'11 draw': There is no hole 11: holes run from 1 to 10."),
+        (["--kit", "5 draw=none"],
+         "'5 draw=none': a kit holds plates; name a pitch, or leave the line out"),
+        (["--rack", "none.csv"], "none.csv"),
+    ],
+)  # fmt: skip
+def test_plates_that_are_asked_for_wrongly_are_one_line(tune, more, line):
+    assert line in combwright("swaps", tune, *more).error
 
 
 def test_what_cannot_be_read_is_said_aside_and_the_rest_is_played(book, tmp_path):

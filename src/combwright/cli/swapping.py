@@ -79,22 +79,27 @@ def swaps(
     as_json: AsJson = False,
 ) -> None:
     """Find the best reeds to swap for a repertoire, with the proof that none are better."""
-    from combwright.cli.swapping_documents import swaps_document, swaps_lines
+    from combwright.cli.swapping_documents import swaps_document
+    from combwright.cli.swapping_words import swaps_lines
     from combwright.notes.keys import parse_key
     from combwright.playing.lines import line_of
     from combwright.playing.repertoire import repertoire_of
+    from combwright.playing.swap_answer import tell
     from combwright.playing.swap_sets import swap_space
     from combwright.playing.swapping import search
 
-    layout = sounding_layout(base, parse_key(key), [])
-    space = _limited(swap_space(layout, by), rack, kit, Given(comb, workshop, decimal))
+    root = parse_key(key)
+    space = swap_space(sounding_layout(base, root, []), by)
+    space = _limited(space, rack, kit, Given(comb, workshop, decimal))
     costs, found = costs_of(player), tunes_of(tunes)
     lines = [line_of(tune, costs) for tune in found]
-    rounds = search(space, repertoire_of(lines), costs, most=most, threads=threads or None)
+    arrays = repertoire_of(lines)
+    rounds = search(space, arrays, costs, most=most, threads=threads or None)
+    answer = tell(rounds, space, found, lines, arrays, costs, key=root.pitch_class)
     if as_json:
-        say_json(swaps_document(rounds, layout, found, costs))
+        say_json(swaps_document(answer))
         return
-    for line in swaps_lines(rounds, layout, found, costs):
+    for line in swaps_lines(answer, workshop_from(workshop).currency):
         typer.echo(line)
 
 

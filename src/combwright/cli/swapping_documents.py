@@ -1,112 +1,109 @@
-"""What swaps answers: as a document, and in words."""
+"""What swaps answers, as a document."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, Final
 
-from combwright.comb.difference import difference
-from combwright.comb.layouts import Layout
+from combwright.comb.difference import NoteChange
+from combwright.notes.keys import transposed_name
 from combwright.notes.names import note_name
-from combwright.playing.costs import PlayingCosts
 from combwright.playing.documents import SCHEMA
-from combwright.playing.matching import LayoutFit, match
-from combwright.playing.repertoire import lowest_reed
-from combwright.playing.swap_sets import Swap, swapped
-from combwright.playing.swapping import Found, Round
-from combwright.tunes.tune import Tune
+from combwright.playing.effects import ChordChange, Effect, ScaleChange, TuneChange
+from combwright.playing.supply import Plates, Use
+from combwright.playing.swap_answer import SwapAnswer, Told, is_proven
+from combwright.playing.swap_sets import Swap
+from combwright.playing.swapping import Round
 
 _UNIT: Final = 100
 
 
-def swaps_document(
-    rounds: Sequence[Round], layout: Layout, tunes: Sequence[Tune], costs: PlayingCosts
-) -> dict[str, Any]:
+def swaps_document(answer: SwapAnswer) -> dict[str, Any]:
     """Return the document of `swaps --json`; the counts at its top are those of the last round."""
-    last = rounds[-1]
-    per = _per_100(rounds, layout, tunes, costs)
+    last = answer.rounds[-1]
     return {
         "schema": SCHEMA,
         "candidates": last.candidates,
         "bounded": last.bounded,
         "evaluated": last.evaluated,
-        "proven": True,
-        "best": [_set(each, per) for each in _ranked(rounds)],
-        "base": _set(rounds[0].best[0], per),
-        "rounds": [
-            {
-                "swaps": each.size,
-                "candidates": each.candidates,
-                "bounded": each.bounded,
-                "evaluated": each.evaluated,
-                "lowest_bound_left": None if each.lowest_left is None else each.lowest_left / _UNIT,
-                "best": [_set(found, per) for found in each.best],
-            }
-            for each in rounds[1:]
-        ],
+        "proven": answer.proven,
+        "best": [_set(each) for each in answer.best()],
+        "base": _set(answer.base),
+        "rounds": [_round(answer, each) for each in answer.rounds],
     }
 
 
-def _set(found: Found, per: dict[tuple[Swap, ...], LayoutFit]) -> dict[str, Any]:
-    fit = per[found.swaps]
+def _round(answer: SwapAnswer, found: Round) -> dict[str, Any]:
+    left = found.lowest_left
     return {
-        "changes": [swap.text for swap in found.swaps],
-        "cost": found.cost / _UNIT,
-        "bends_per_100": round(fit.bends_per_100, 4),
-        "natural": fit.natural,
-        "missing": fit.missing,
+        "swaps": found.size,
+        "candidates": found.candidates,
+        "bounded": found.bounded,
+        "evaluated": found.evaluated,
+        "proven": is_proven(found),
+        "lowest_bound_left": None if left is None else left / _UNIT,
+        "best": [_set(each) for each in answer.of(found)],
     }
 
 
-def swaps_lines(
-    rounds: Sequence[Round], layout: Layout, tunes: Sequence[Tune], costs: PlayingCosts
-) -> Iterator[str]:
-    """Write the best swaps and the proof as text."""
-    per = _per_100(rounds, layout, tunes, costs)
-    base = rounds[0].best[0]
-    yield f"{layout.title}, {len(tunes):,} tunes: {_words(base, per, len(tunes))}"
-    for each in rounds[1:]:
-        yield ""
-        yield f"Best with {each.size} swapped:"
-        for found in each.best:
-            changes = "; ".join(swap.text for swap in found.swaps)
-            yield f"  {changes}: {_words(found, per, len(tunes))}"
-        if each.best:
-            lost = difference(layout, swapped(layout, each.best[0].swaps)).lost
-            named = ", ".join(f"{note_name(n.midi)} ({n.how})" for n in lost) or "nothing"
-            yield f"  The first loses: {named}."
-        yield f"  {_proof(each)}"
-
-
-def _proof(found: Round) -> str:
-    if not found.candidates:
-        return "Proof: there is no such set."
-    left = "none was left"
-    if found.lowest_left is not None:
-        left = f"no other can cost less than {found.lowest_left / _UNIT:,.2f}"
-    return (
-        f"Proof: {found.candidates:,} sets, {found.bounded:,} bounded, {found.evaluated:,} worked "
-        f"out in full; {left}."
-    )
-
-
-def _words(found: Found, per: dict[tuple[Swap, ...], LayoutFit], tunes: int) -> str:
-    fit = per[found.swaps]
-    return (
-        f"cost {found.cost / _UNIT:,.2f}, {fit.natural / tunes:.1%} of tunes with natural notes, "
-        f"{fit.bends_per_100:.2f} bends in 100 notes"
-    )
-
-
-def _ranked(rounds: Sequence[Round]) -> list[Found]:
-    found = [each for round_ in rounds[1:] for each in round_.best]
-    return sorted(found, key=lambda each: (each.cost, len(each.swaps)))[:5]
-
-
-def _per_100(
-    rounds: Sequence[Round], layout: Layout, tunes: Sequence[Tune], costs: PlayingCosts
-) -> dict[tuple[Swap, ...], LayoutFit]:
-    """Return how each set that is told plays the repertoire."""
-    low = lowest_reed(layout)
-    sets = {found.swaps for each in rounds for found in each.best}
+def _set(told: Told) -> dict[str, Any]:
     return {
-        chosen: match(tunes, [("", swapped(layout, chosen))], costs, low=low)[0] for chosen in sets
+        "changes": [swap.text for swap in told.found.swaps],
+        "cost": told.found.cost / _UNIT,
+        "bends_per_100": round(told.standing.bends_per_100, 4),
+        "natural": told.standing.natural,
+        "missing": told.standing.missing,
+        "plates": None if told.plates is None else _plates(told.found.swaps, told.plates),
+        "elsewhere": _effect(told.effect),
     }
+
+
+def _plates(swaps: Sequence[Swap], plates: Sequence[tuple[Plates, Use]]) -> list[dict[str, Any]]:
+    return [
+        {
+            "change": swap.text,
+            "from": each.source,
+            "plate": each.name,
+            "retune_cents": round(use.retune_cents, 3),
+            "way": use.way,
+            "cost": round(float(use.cost), 6),
+        }
+        for swap, (each, use) in zip(swaps, plates, strict=True)
+    ]
+
+
+def _effect(found: Effect) -> dict[str, Any]:
+    return {
+        "lost": [_note(each) for each in found.lost],
+        "gained": [_note(each, came=True) for each in found.gained],
+        "chords": [_chord(each) for each in found.chords],
+        "splits": [_chord(each) for each in found.splits],
+        "scales": [_scale(each) for each in found.scales],
+        "easier": found.easier,
+        "harder": found.harder,
+        "same": found.same,
+        "worst": [_tune(each) for each in found.worst],
+        "helped": [_tune(each) for each in found.best],
+    }
+
+
+def _note(change: NoteChange, *, came: bool = False) -> dict[str, Any]:
+    was, now = (change.otherwise, change.how) if came else (change.how, change.otherwise)
+    return {"note": note_name(change.midi), "was": was, "now": now}
+
+
+def _chord(change: ChordChange) -> dict[str, Any]:
+    return {
+        "breath": change.breath, "holes": list(change.holes), "was": change.was, "now": change.now,
+    }  # fmt: skip
+
+
+def _scale(change: ScaleChange) -> dict[str, Any]:
+    return {
+        "position": change.position,
+        "tonic": transposed_name(change.tonic),
+        "was": dict(change.was),
+        "now": dict(change.now),
+    }
+
+
+def _tune(change: TuneChange) -> dict[str, Any]:
+    return {"title": change.tune.title, "source": change.tune.source, "by": change.by / _UNIT}
