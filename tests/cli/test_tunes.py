@@ -232,7 +232,10 @@ def test_what_cannot_be_read_is_said_aside_and_the_rest_is_played(book, tmp_path
     ("more", "line"),
     [
         (["--shift", "up"], "'up' is no shift; write semitones from -60 to 60, octave or best."),
-        (["--player", "me"], "'me' is no kind of player; beginner, intermediate, expert are."),
+        (
+            ["--player", "me"],
+            "'me' is no kind of player; beginner, intermediate, expert are, or a .toml",
+        ),
         (["--layout", "standart"], "There is no layout 'standart'"),
     ],
 )

@@ -8,11 +8,12 @@ from combwright.files.check import check_file
 from combwright.files.orders import ORDER_COLUMNS
 from combwright.files.parts import PARTS_COLUMNS
 from combwright.files.rack import EXPECTED_COLUMNS, RACK_COLUMNS
+from combwright.playing.costs import COSTS_FILE, preset, read_costs
 from demo.planned import placed, plan_folder, quiet, read_folder, ready_copies
 
 NAMES = {
     "READ-ME-FIRST.txt", "rack.csv", "orders.csv", "parts.csv", "expected.csv",
-    "comb.toml", "workshop.toml", "layout.toml", "temperament.toml",
+    "comb.toml", "workshop.toml", "layout.toml", "temperament.toml", "player.toml",
 }  # fmt: skip
 TABLES = {
     "rack.csv": RACK_COLUMNS,
@@ -53,7 +54,7 @@ def test_all_files_are_written_and_named(tmp_path):
 
 def test_every_file_reads_back_without_a_warning(folder):
     for name in NAMES - {"READ-ME-FIRST.txt"}:
-        quiet(check_file(folder / name))
+        quiet(check_file(folder / name, others=[COSTS_FILE]))
     read_folder(folder, expected=True)
 
 
@@ -139,6 +140,12 @@ def test_files_are_narrow_enough_to_read(folder):
 def test_the_workshop_shows_the_values_that_hold_without_it(folder):
     _, _, workshop = read_folder(folder)
     assert workshop == type(workshop)()
+
+
+def test_the_player_shows_the_costs_of_a_practised_one_and_leaves_none_out(folder):
+    assert quiet(read_costs(folder / "player.toml")) == preset("intermediate")
+    data = tomllib.loads((folder / "player.toml").read_text("utf-8"))
+    assert set(data) == set(COSTS_FILE.keys)
 
 
 def test_the_bytes_are_the_same_twice(folder, tmp_path):

@@ -18,7 +18,7 @@ def test_a_file_that_is_there_is_named_and_nothing_is_written(tmp_path, write):
 def test_writing_twice_is_refused_and_the_others_are_counted(tmp_path):
     paths = write_example(tmp_path)
     before = {path: path.read_bytes() for path in paths}
-    with pytest.raises(WouldOverwrite, match=r"READ-ME-FIRST\.txt is there already \(and 8 more\)"):
+    with pytest.raises(WouldOverwrite, match=r"READ-ME-FIRST\.txt is there already \(and 9 more\)"):
         write_example(tmp_path)
     assert {path: path.read_bytes() for path in paths} == before
 
@@ -32,7 +32,7 @@ def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path):
 
 def test_other_files_of_the_folder_are_left_alone(tmp_path):
     (tmp_path / "notes.txt").write_text("mine")
-    assert len(write_example(tmp_path)) == 9
+    assert len(write_example(tmp_path)) == 10
     assert (tmp_path / "notes.txt").read_text() == "mine"
 
 

@@ -10,7 +10,7 @@ import pytest
 from combwright.comb.catalogue import catalogue_layout
 from combwright.comb.reach import sounds
 from combwright.comb.seats import Seat
-from combwright.playing.costs import BadCosts, preset, read_costs
+from combwright.playing.costs import preset
 from combwright.playing.fitting import fit_layout
 from combwright.playing.lines import Step, line_of
 from combwright.playing.programme import play
@@ -111,28 +111,3 @@ def test_short_notes_and_phrases_come_from_lengths_and_rests():
              TuneNote(64, WHOLE, WHOLE // 4))  # fmt: skip
     line = line_of(Tune("t", notes, "t"), preset("intermediate"))
     assert line == (Step(60, False, True), Step(62, True, False), Step(64, False, True))
-
-
-def test_presets_get_easier_and_a_file_changes_only_what_it_says(tmp_path):
-    beginner, usual, expert = (preset(n) for n in ("beginner", "intermediate", "expert"))
-    assert beginner.overbend > usual.overbend > expert.overbend
-    path = tmp_path / "mine.toml"
-    path.write_text('like = "expert"\noverbend = 2\n[jump]\nhole = 0.5\n')
-    assert read_costs(path) == replace(expert, overbend=200, hole=50)
-
-
-def test_costs_by_which_notes_would_rather_be_missed_are_refused():
-    with pytest.raises(BadCosts, match=r"A missing note costs 1, but the dearest note .* 13\.2"):
-        replace(preset("intermediate"), missing=100, overbend=600)
-    with pytest.raises(BadCosts, match="'wizard' is no kind of player; beginner, intermediate"):
-        preset("wizard")
-
-
-def test_a_file_of_costs_has_all_its_problems_told_at_once(tmp_path):
-    path = tmp_path / "mine.toml"
-    path.write_text('overbend = -1\nbend = ["much"]\n')
-    with pytest.raises(
-        Exception, match=r"(?s)'much' is no item.*overbend: -1 is out of range"
-    ) as caught:
-        read_costs(path)
-    assert len(str(caught.value).splitlines()) >= 2

@@ -14,14 +14,15 @@ def check(
     comb: CombFile = None,
     decimal: DecimalMark = None,
 ) -> None:
-    """Check files only: racks, orders, parts, combs, layouts, temperaments, workshops, plans."""
+    """Check racks, orders, parts, combs, layouts, temperaments, workshops, playing costs, plans."""
     from combwright.files.check import check_file
+    from combwright.playing.costs import COSTS_FILE
 
     usual = None if comb is None else comb_from(comb)
     wrong: list[str] = []
     for path in paths:
         try:
-            found = check_file(path, comb=usual, decimal=decimal)
+            found = check_file(path, comb=usual, decimal=decimal, others=[COSTS_FILE])
         except CombwrightError as error:
             wrong.append(str(error))
             continue

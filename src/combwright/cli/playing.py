@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from combwright.cli.inputs import say_aside
+from combwright.cli.inputs import noted, say_aside
 from combwright.errors import CombwrightError
 
 if TYPE_CHECKING:
@@ -54,4 +54,6 @@ def costs_of(player: str) -> "PlayingCosts":
     """Return the costs of a preset or of a file."""
     from combwright.playing.costs import preset, read_costs
 
-    return read_costs(Path(player)) if player.endswith(".toml") else preset(player)
+    if player.lower().endswith(".toml"):
+        return noted(read_costs(Path(player)))
+    return preset(player)

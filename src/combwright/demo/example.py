@@ -15,6 +15,7 @@ _TEXTS: Final = (
     "workshop.toml",
     "layout.toml",
     "temperament.toml",
+    "player.toml",
 )
 
 

@@ -1,6 +1,6 @@
 """One file checked: what kind it is, whether it is sound, and what is in it, in a line."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -11,6 +11,7 @@ from combwright.comb.default_comb import default_comb
 from combwright.files.combs import read_comb
 from combwright.files.decimals import Mark
 from combwright.files.grids import read_grid
+from combwright.files.kinds import FileKind
 from combwright.files.layouts import read_layout
 from combwright.files.orders import ORDER_COLUMNS, read_orders
 from combwright.files.parts import PARTS_COLUMNS, read_parts
@@ -43,7 +44,11 @@ _BY_KEY: Final = (
 
 
 def check_file(
-    path: Path | str, *, comb: Comb | None = None, decimal: Mark | None = None
+    path: Path | str,
+    *,
+    comb: Comb | None = None,
+    decimal: Mark | None = None,
+    others: Sequence[FileKind] = (),
 ) -> Read[str]:
     """Tell what kind of file it is by its header or keys, read it, and say in a line what it holds.
 
@@ -55,6 +60,8 @@ def check_file(
         The comb of orders that name none, the default comb where it is not given.
     decimal : {"point", "comma"}, optional
         The decimal mark of a table; told from the file where it is not given.
+    others : sequence of FileKind
+        Kinds of TOML files to tell apart beside those of this room.
 
     Raises
     ------
@@ -64,8 +71,10 @@ def check_file(
         Whatever the kind's own reader raises.
     """
     path = Path(path)
-    kind = _kind(path)
-    if kind == "orders":
+    kind = _kind(path, others)
+    if isinstance(kind, FileKind):
+        found = kind.summary(path)
+    elif kind == "orders":
         found = _orders(read_orders(path, comb=comb or default_comb(), decimal=decimal))
     elif kind == "rack":
         found = _bins(read_rack(path, comb, decimal=decimal), "a rack of", "bin")
@@ -78,13 +87,13 @@ def check_file(
     return Read(f"{one_line(path.name)}: {found.value}", found.warnings)
 
 
-def _kind(path: Path) -> str:
+def _kind(path: Path, others: Sequence[FileKind]) -> str | FileKind:
     suffix = path.suffix.lower()
     shown = one_line(path.name)
     if suffix == ".json":
         return "plan"
     if suffix == ".toml":
-        return _settings_kind(path)
+        return _settings_kind(path, others)
     if suffix not in _TABLES and path.is_file():
         raise BadFile(f"{shown} is of no kind that is checked; CSV, XLSX, TOML and JSON are.")
     header = set(read_grid(path, _KNOWN).header)
@@ -97,19 +106,25 @@ def _kind(path: Path) -> str:
     return kind
 
 
-def _settings_kind(path: Path) -> str:
+def _settings_kind(path: Path, others: Sequence[FileKind]) -> str | FileKind:
     data = read_settings(path).data
     kind = next((kind for keys, kind in _BY_KEY if keys & set(data)), None)
-    if kind is None and "seat" in data:
+    if kind is not None:
+        return kind
+    if "seat" in data:
         seats = data["seat"] if isinstance(data["seat"], list) else []
         noted = any(isinstance(seat, dict) and "pitch" in seat for seat in seats)
         return "layout" if noted else "temperament"
-    if kind is None:
-        raise BadFile(
-            f"{one_line(path.name)} is no comb, layout, temperament or workshop: it has none of "
-            "their keys (chamber; blow, draw; cents, seat; retune, labels, paper, money)."
-        )
-    return kind
+    other = next((each for each in others if set(each.keys) & set(data)), None)
+    if other is not None:
+        return other
+    kinds = ["comb", "layout", "temperament", *(each.name for each in others), "workshop"]
+    keys = ["chamber", "blow, draw", "cents, seat", *(", ".join(each.keys) for each in others)]
+    keys.append("retune, labels, paper, money")
+    raise BadFile(
+        f"{one_line(path.name)} is no {', '.join(kinds[:-1])} or {kinds[-1]}: it has none of "
+        f"their keys ({'; '.join(keys)})."
+    )
 
 
 def _orders(read: Read[tuple[Order, ...]]) -> Read[str]:

@@ -4,14 +4,18 @@ Costs are kept as whole hundredths, so that sums are exact and the same on every
 """
 
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from combwright.comb.reach import Sound
 from combwright.errors import CombwrightError
-from combwright.files.settings import Section, Settings, parse_settings, read_settings
+from combwright.files.kinds import FileKind
+from combwright.files.opening import read_text
+from combwright.files.results import Read, one_line
+from combwright.files.settings import MOST_MIB, Section, Settings, parse_settings
 from combwright.tunes.tune import WHOLE
 
 PRESETS: Final = ("beginner", "intermediate", "expert")
@@ -94,21 +98,23 @@ class PlayingCosts:
 
 @cache
 def preset(name: str) -> PlayingCosts:
-    """Return the costs of a beginner, an intermediate or an expert player.
+    """Return the costs of a beginner, an intermediate or an expert player, in any case.
 
     Raises
     ------
     BadCosts
         If there is no preset of that name.
     """
-    if name not in PRESETS:
-        raise BadCosts(f"{name!r} is no kind of player; {', '.join(PRESETS)} are.")
-    settings = _presets()
-    return _costs(settings.section(name), None)
+    known = name.strip().lower()
+    if known not in PRESETS:
+        raise BadCosts(
+            f"{name!r} is no kind of player; {', '.join(PRESETS)} are, or a .toml file of costs."
+        )
+    return PlayingCosts(**_values(_presets().section(known), None))
 
 
-def read_costs(path: Path) -> PlayingCosts:
-    """Read a file of costs; what it leaves out is as in the preset it names with `like`.
+def read_costs(path: Path | str) -> Read[PlayingCosts]:
+    """Read a file of costs; what it leaves out is as in the preset that it names with `like`.
 
     Raises
     ------
@@ -117,11 +123,41 @@ def read_costs(path: Path) -> PlayingCosts:
     BadCosts
         If its numbers contradict one another.
     """
-    settings = read_settings(path)
-    base = preset(settings.choice("like", PRESETS, USUAL))
-    costs = _costs(settings, base)
-    settings.problems.finish()
-    return costs
+    path = Path(path)
+    return parse_costs(read_text(path, most_mib=MOST_MIB), name=path.name)
+
+
+def parse_costs(text: str, *, name: str) -> Read[PlayingCosts]:
+    """Read costs from a text, as `read_costs` does from a file of that name.
+
+    Raises
+    ------
+    BadFile, BadTable, BadCosts
+        As `read_costs`.
+    """
+    settings = parse_settings(text, name=name)
+    values = _values(settings, preset(settings.choice("like", PRESETS, USUAL)))
+    warnings = settings.finish()
+    try:
+        return Read(PlayingCosts(**values), warnings)
+    except BadCosts as error:
+        raise BadCosts(one_line(f"{name}: {error}")) from None
+
+
+def _costs_line(path: Path) -> Read[str]:
+    read = read_costs(path)
+    costs = read.value
+    bend, over, gone = (n / _UNIT for n in (costs.bend[0], costs.overbend, costs.missing))
+    line = f"playing costs: a bend {bend:g}, an overbend {over:g}, a missing note {gone:g}"
+    return Read(line, read.warnings)
+
+
+#: Files of costs, for those who tell kinds of files apart.
+COSTS_FILE: Final = FileKind(
+    "file of playing costs",
+    ("like", "bend", "overbend", "along", "missing", "short", "breath", "jump"),
+    _costs_line,
+)
 
 
 def _presets() -> Settings:
@@ -129,7 +165,7 @@ def _presets() -> Settings:
     return parse_settings(text, name="presets.toml")
 
 
-def _costs(section: Section, base: PlayingCosts | None) -> PlayingCosts:
+def _values(section: Section, base: PlayingCosts | None) -> dict[str, Any]:
     def cost(place: Section, key: str, field: str) -> int:
         default = None if base is None else getattr(base, field) / _UNIT
         return round(place.number(key, 0, _MOST, default) * _UNIT)
@@ -139,28 +175,30 @@ def _costs(section: Section, base: PlayingCosts | None) -> PlayingCosts:
         return round(place.number(key, 0, 100, default) * WHOLE)
 
     short, breath, jump = (section.section(key) for key in ("short", "breath", "jump"))
-    return PlayingCosts(
-        bend=_bends(section, base),
-        overbend=cost(section, "overbend", "overbend"),
-        along=cost(section, "along", "along"),
-        missing=cost(section, "missing", "missing"),
-        short_under=time(short, "under", "short_under"),
-        short_times=cost(short, "times", "short_times"),
-        change=cost(breath, "change", "change"),
-        change_after_rest=cost(breath, "after_rest", "change_after_rest"),
-        rest=time(breath, "rest", "rest"),
-        hole=cost(jump, "hole", "hole"),
-        hole_most=cost(jump, "most", "hole_most"),
-    )
+    return {
+        "bend": _bends(section, base),
+        "overbend": cost(section, "overbend", "overbend"),
+        "along": cost(section, "along", "along"),
+        "missing": cost(section, "missing", "missing"),
+        "short_under": time(short, "under", "short_under"),
+        "short_times": cost(short, "times", "short_times"),
+        "change": cost(breath, "change", "change"),
+        "change_after_rest": cost(breath, "after_rest", "change_after_rest"),
+        "rest": time(breath, "rest", "rest"),
+        "hole": cost(jump, "hole", "hole"),
+        "hole_most": cost(jump, "most", "hole_most"),
+    }
 
 
 def _bends(section: Section, base: PlayingCosts | None) -> tuple[int, ...]:
-    if not section.has("bend") and base is not None:
-        return base.bend
-    from decimal import Decimal
-
-    given = [float(each) for each in section.items("bend", (Decimal, int))]
-    if not given or not all(0 <= each <= _MOST for each in given):
-        section.wrong("bend", f"give costs by depth, each 0 to {_MOST:g}, as in [1, 1.5, 2.5].")
-        return base.bend if base else (_UNIT,)
-    return tuple(round(each * _UNIT) for each in given)
+    usual = base.bend if base else (_UNIT,)
+    if base is not None and not section.has("bend"):
+        return usual
+    before = bool(section.problems)
+    given = section.items("bend", (Decimal, int))
+    wrong = [each for each in given if not Decimal(each).is_finite() or not 0 <= each <= _MOST]
+    if wrong:
+        section.wrong("bend", f"{wrong[0]} is out of range; 0 to {_MOST:g} is right.")
+    elif not given and bool(section.problems) == before:
+        section.wrong("bend", "is empty; give a cost for each depth, as in [1, 1.5, 2.5].")
+    return usual if wrong or not given else tuple(round(each * _UNIT) for each in given)
