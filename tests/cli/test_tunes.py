@@ -1,5 +1,8 @@
 """`combwright tab`, `match` and `swaps`, from files to documents and words."""
 
+import subprocess
+import sys
+
 import pytest
 
 from cli.commands import combwright
@@ -13,7 +16,8 @@ TAB = {
     "tunes": [
         {
             "title": str, "source": str, "shift": int, "text": str, "bends": int,
-            "overbends": int, "unplayable": int, "cost": float,
+            "overbends": int, "unplayable": int, "phrases": int, "one_breath": int,
+            "breath_changes": int, "cost": float,
             "costs": {"bends": float, "overbends": float, "along": float, "missing": float,
                       "moves": float},
             "remarks": [str],
@@ -101,6 +105,27 @@ def test_tab_in_words_shows_notes_over_holes_and_explains_itself(book):
     assert "C4  D4  E4  F4    G4  A4    B4  C5\n1   -1  2   -2''  -2  -3''  -3  4" in out
     assert "4 notes: 1 bent, 0 overbent, 2 not on this instrument" in out
     assert out.endswith("? not on this instrument.\n")
+
+
+def test_tab_tells_how_a_tune_is_breathed_and_whither_it_was_moved(book):
+    out = combwright("tab", book, "--shift", "12").out
+    assert "Low\nmoved 12 semitones up\n\nG4  A4    G#5  C6\n" in out
+    assert "1 phrase, 0 in one breath; " in out
+    low = combwright("tab", book, "--json").document["tunes"][1]
+    assert (low["phrases"], low["one_breath"], low["breath_changes"]) == (1, 0, 1)
+    assert "moved 1 semitone down" in combwright("tab", book, "--shift", "-1").out
+
+
+def test_tab_starts_without_arrays_and_without_compiling(book):
+    code = (
+        "import sys; from combwright.cli.main import run\n"
+        "try: run()\nfinally: print(*sys.modules, file=sys.stderr)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, "tab", book], capture_output=True, text=True, timeout=60
+    )
+    assert "Scale" in done.stdout
+    assert not {"numpy", "numba", "django"} & set(done.stderr.split())
 
 
 def test_tab_moves_a_tune_by_octaves_or_to_the_cheapest_place(book):

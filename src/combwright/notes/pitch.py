@@ -1,14 +1,16 @@
 """Hertz, MIDI numbers and cents, for single values and for arrays.
 
-Source: docs/sources.md, [midi-tuning] for the formula, [iso-16] for 440 Hz.
+Source: docs/sources.md, [midi-tuning] for the formula, [iso-16] for 440 Hz. Arrays are imported
+where they are needed: much else reads this module, and most commands need none.
 """
 
-from typing import Final
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import TYPE_CHECKING, Final
 
 from combwright.errors import CombwrightError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import ArrayLike, NDArray
 
 A4_MIDI: Final = 69
 STANDARD_A4_HZ: Final = 440.0
@@ -40,8 +42,8 @@ def check_a4(a4_hz: float) -> float:
 
 
 def hertz(
-    midi: ArrayLike, cents: ArrayLike = 0.0, *, a4_hz: float = STANDARD_A4_HZ
-) -> NDArray[np.float64]:
+    midi: "ArrayLike", cents: "ArrayLike" = 0.0, *, a4_hz: float = STANDARD_A4_HZ
+) -> "NDArray[np.float64]":
     """Return the frequency of equal-temperament notes moved by cents.
 
     Parameters
@@ -60,20 +62,26 @@ def hertz(
     -----
     f = a4 x 2^((m - 69)/12 + cents/1200). Source: docs/sources.md, [midi-tuning].
     """
+    import numpy as np
+
     steps = (np.asarray(midi, float) - A4_MIDI) / 12 + np.asarray(cents, float) / 1200
     return np.asarray(a4_hz * np.exp2(steps))
 
 
-def cents_between(low_hz: ArrayLike, high_hz: ArrayLike) -> NDArray[np.float64]:
+def cents_between(low_hz: "ArrayLike", high_hz: "ArrayLike") -> "NDArray[np.float64]":
     """Return the interval from `low_hz` up to `high_hz` in cents, shape (...).
 
     Source: docs/sources.md, [ellis]: 1200 log2 of the ratio.
     """
+    import numpy as np
+
     return np.asarray(1200 * np.log2(np.asarray(high_hz, float) / np.asarray(low_hz, float)))
 
 
-def midi_of(hz: ArrayLike, *, a4_hz: float = STANDARD_A4_HZ) -> NDArray[np.float64]:
+def midi_of(hz: "ArrayLike", *, a4_hz: float = STANDARD_A4_HZ) -> "NDArray[np.float64]":
     """Return frequencies as fractional MIDI numbers, shape (...)."""
+    import numpy as np
+
     return np.asarray(A4_MIDI + cents_between(a4_hz, hz) / 100)
 
 

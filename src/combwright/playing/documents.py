@@ -1,17 +1,22 @@
 """What tab and match answer: as documents, and in words."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any, Final
+from textwrap import wrap
+from typing import TYPE_CHECKING, Any, Final
 
 from combwright.comb.reach import Sound
 from combwright.notes.names import note_name
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.matching import LayoutFit, TuneFit
-from combwright.playing.tabbing import Tab, explain, tab_text
+from combwright.playing.tabbing import Breathing, Tab, breathing, explain, tab_text
 from combwright.tunes.tune import as_fraction
+
+if TYPE_CHECKING:
+    from combwright.playing.matching import LayoutFit, TuneFit
 
 SCHEMA: Final = 1
 _UNIT: Final = 100
+_WIDTH: Final = 79
+_DIRECTION: Final = ("down", "up")
 
 
 def tab_document(tabs: Sequence[Tab], costs: PlayingCosts) -> dict[str, Any]:
@@ -20,6 +25,7 @@ def tab_document(tabs: Sequence[Tab], costs: PlayingCosts) -> dict[str, Any]:
 
 
 def _tab(found: Tab, costs: PlayingCosts) -> dict[str, Any]:
+    breath = breathing(found, costs)
     notes = zip(found.tune.notes, found.ways, strict=True)
     return {
         "title": found.tune.title,
@@ -38,6 +44,9 @@ def _tab(found: Tab, costs: PlayingCosts) -> dict[str, Any]:
         "bends": found.bends,
         "overbends": found.overbends,
         "unplayable": found.unplayable,
+        "phrases": breath.phrases,
+        "one_breath": breath.one_breath,
+        "breath_changes": breath.changes,
         "cost": found.cost / _UNIT,
         "costs": {name: cost / _UNIT for name, cost in explain(found, costs).items()},
         "remarks": list(found.tune.remarks),
@@ -55,27 +64,40 @@ def _way(way: Sound | None) -> dict[str, Any]:
 def tab_lines(tabs: Sequence[Tab], costs: PlayingCosts) -> Iterator[str]:
     """Write tabs as text."""
     for found in tabs:
-        moved = f", moved {found.shift:+d} semitones" if found.shift else ""
-        yield f"{found.tune.title}{moved}"
+        yield from wrap(found.tune.title, _WIDTH)
+        if found.shift:
+            yield f"moved {_counted(abs(found.shift), 'semitone')} {_DIRECTION[found.shift > 0]}"
         yield ""
         yield tab_text(found)
         yield ""
-        parts = [f"{name} {cost / _UNIT:g}" for name, cost in explain(found, costs).items() if cost]
-        made_of = f" ({', '.join(parts)})" if parts else ""
         yield (
-            f"{len(found.ways)} notes: {found.bends} bent, {found.overbends} overbent, "
-            f"{found.unplayable} not on this instrument; cost {found.cost / _UNIT:g}{made_of}"
+            f"{_counted(len(found.ways), 'note')}: {found.bends} bent, "
+            f"{found.overbends} overbent, {found.unplayable} not on this instrument"
         )
+        yield from wrap(_breath(breathing(found, costs)), _WIDTH)
+        parts = [f"{name} {cost / _UNIT:g}" for name, cost in explain(found, costs).items() if cost]
+        yield f"cost {found.cost / _UNIT:g}{': ' if parts else ''}{', '.join(parts)}"
         yield ""
     yield "4 is blow, -4 draw, ' a semitone bent, ^ overbent, ? not on this instrument."
 
 
-def match_document(fits: Sequence[LayoutFit], tunes: int) -> dict[str, Any]:
+def _breath(found: Breathing) -> str:
+    return (
+        f"{_counted(found.phrases, 'phrase')}, {found.one_breath} in one breath; "
+        f"{_counted(found.changes, 'change')} of breath within phrases"
+    )
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number:,} {noun}" + ("" if number == 1 else "s")
+
+
+def match_document(fits: "Sequence[LayoutFit]", tunes: int) -> dict[str, Any]:
     """Return the document of `match --json`."""
     return {"schema": SCHEMA, "tunes": tunes, "layouts": [_fit(each) for each in fits]}
 
 
-def _fit(found: LayoutFit) -> dict[str, Any]:
+def _fit(found: "LayoutFit") -> dict[str, Any]:
     return {
         "layout": found.name,
         "cost": found.cost / _UNIT,
@@ -96,7 +118,7 @@ def _fit(found: LayoutFit) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def match_lines(fits: Sequence[LayoutFit], tunes: int) -> Iterator[str]:
+def match_lines(fits: "Sequence[LayoutFit]", tunes: int) -> Iterator[str]:
     """Write a ranking as text."""
     yield f"{tunes:,} tunes, each at its best place; the cheapest layout first."
     yield "Tunes that can be had with natural notes, with bends too, with overbends too:"
@@ -113,7 +135,7 @@ def match_lines(fits: Sequence[LayoutFit], tunes: int) -> Iterator[str]:
         yield f"  {_worst(worst)}"
 
 
-def _worst(found: TuneFit) -> str:
+def _worst(found: "TuneFit") -> str:
     hows = [("bent", found.bends), ("overbent", found.overbends), ("missing", found.missing)]
     why = ", ".join(f"{count} {how}" for how, count in hows if count) or "jumps and breath only"
     return f"{found.tune.title}: {why} of {len(found.tune.notes)} notes"

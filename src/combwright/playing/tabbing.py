@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from combwright.comb.reach import Sound
@@ -15,7 +16,10 @@ from combwright.tunes.tune import Tune
 NEAREST: Final = tuple(sorted(range(-36, 37), key=lambda by: (abs(by), by)))
 OCTAVES: Final = (0, -12, 12, -24, 24, -36, 36)
 _MARK: Final = "?"
+#: A line of tab holds so many notes at the most, and is so many letters wide.
 _LINE: Final = 16
+_WIDTH: Final = 79
+_GAP: Final = "  "
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,22 +77,68 @@ def way_text(way: Sound | None) -> str:
 
 
 def tab_text(found: Tab) -> str:
-    """Return a tab as plain text: notes over holes, sixteen notes a line."""
-    cells = []
-    for note, way in zip(found.tune.notes, found.ways, strict=True):
-        cells.append((note_name(note.midi + found.shift), way_text(way)))
-    return "\n".join(_systems(cells))
+    """Return a tab as plain text: notes over holes, up to sixteen notes and 79 letters a line."""
+    cells = [
+        (note_name(note.midi + found.shift), way_text(way))
+        for note, way in zip(found.tune.notes, found.ways, strict=True)
+    ]
+    return "\n\n".join(_system(system) for system in _systems(cells))
 
 
-def _systems(cells: Sequence[tuple[str, str]]) -> Iterator[str]:
-    for at in range(0, len(cells), _LINE):
-        system = cells[at : at + _LINE]
-        widths = [max(map(len, cell)) for cell in system]
-        for row in (0, 1):
-            line = "  ".join(f"{c[row]:<{w}}" for c, w in zip(system, widths, strict=True))
-            yield line.rstrip()
-        if at + _LINE < len(cells):
-            yield ""
+def _systems(cells: Sequence[tuple[str, str]]) -> Iterator[list[tuple[str, str]]]:
+    system: list[tuple[str, str]] = []
+    taken = 0
+    for cell in cells:
+        width = max(map(len, cell)) + len(_GAP)
+        if len(system) == _LINE or taken + width > _WIDTH + len(_GAP):
+            yield system
+            system, taken = [], 0
+        system.append(cell)
+        taken += width
+    yield system
+
+
+def _system(cells: Sequence[tuple[str, str]]) -> str:
+    widths = [max(map(len, cell)) for cell in cells]
+    rows = (
+        _GAP.join(f"{cell[row]:<{width}}" for cell, width in zip(cells, widths, strict=True))
+        for row in (0, 1)
+    )
+    return "\n".join(row.rstrip() for row in rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Breathing:
+    """How a tune is breathed.
+
+    Parameters
+    ----------
+    phrases : int
+        Stretches between rests long enough to breathe in.
+    one_breath : int
+        How many of them are all blown or all drawn.
+    changes : int
+        How often blow and draw follow each other within a phrase.
+    """
+
+    phrases: int
+    one_breath: int
+    changes: int
+
+
+def breathing(found: Tab, costs: PlayingCosts) -> Breathing:
+    """Return how a tab is breathed; notes that are missing are passed over."""
+    phrases: list[list[Sound | None]] = []
+    for step, way in zip(line_of(found.tune, costs), found.ways, strict=True):
+        if step.rested:
+            phrases.append([])
+        phrases[-1].append(way)
+    changes = [
+        sum(a is not None and b is not None and a.breath != b.breath for a, b in pairwise(phrase))
+        for phrase in phrases
+    ]
+    breaths = [{way.breath for way in phrase if way is not None} for phrase in phrases]
+    return Breathing(len(phrases), sum(len(each) == 1 for each in breaths), sum(changes))
 
 
 def explain(found: Tab, costs: PlayingCosts) -> dict[str, int]:
