@@ -11,6 +11,10 @@ from combwright.tunes.tune import BadTune, Reading, Tune
 from combwright.tunes.unfolding import Event, unfold
 
 _FIELD: Final = re.compile(r"([A-Za-z+]):(.*)")
+#: In the music a line that begins so is no field but a note or a rest before a bar.
+_NO_FIELD: Final = re.compile(r"[A-Ga-gx-zXZ]:\s*([|:\]]|$)")
+#: Text to be printed or a picture, up to the line that ends it.
+_BLOCK: Final = re.compile(r"%%\s*begin(\w+)")
 _PARTS: Final = re.compile(r"\(|\)|[A-Z]|\d{1,2}")
 _MOST_PARTS: Final = 500
 _MOST_TUNES: Final = 100_000
@@ -63,6 +67,7 @@ def _parted(text: str) -> tuple[list[tuple[int, str]], list[_Raw]]:
     head: list[tuple[int, str]] = []
     raws: list[_Raw] = []
     current: _Raw | None = None
+    in_head = True  # up to the first empty line
     for row, line in enumerate(re.split(r"\r\n|\r|\n", text), start=1):
         if line.startswith("X:"):
             current = _Raw(row)
@@ -73,8 +78,10 @@ def _parted(text: str) -> tuple[list[tuple[int, str]], list[_Raw]]:
             current = None
         if current is not None:
             current.lines.append((row, line))
-        elif not raws and _FIELD.match(line):
-            head.append((row, line))
+        elif in_head and not raws:
+            in_head = not head or bool(line.strip())
+            if line[:2] == "%%" or (_FIELD.match(line) and line[0] != "K"):
+                head.append((row, line))
     return head, raws
 
 
@@ -82,26 +89,13 @@ def _tune(head: list[tuple[int, str]], raw: _Raw, title: str, source: str) -> Tu
     if sum(len(line) for _, line in raw.lines) > _MOST_LETTERS:
         raise BadTune(f"it has more than {_MOST_LETTERS:,} letters; part it into tunes")
     music = Music()
-    order = ""
-    last = ""
-    for row, line in [*head, *raw.lines]:
-        if line.startswith("%%"):
-            music.directive(line[2:])
-            continue
-        found = _FIELD.match(line)
-        if found and not (found[1] in "ABCDEFGabcdefg" and music.body):
-            letter = last if found[1] == "+" else found[1]
-            if letter == "P" and not music.body:
-                order = found[2].split("%", 1)[0]
-            music.field(letter, found[2], row)
-            last = letter
-        elif music.body and not line.startswith("%"):
-            music.line(line, row)
+    order = _fields_and_lines(music, [*head, *raw.lines])
     if not music.body:
         raise BadTune("it has no K: line, so its music never begins")
-    played = [[*music.parts[part], Event("double")] for part in _order(order, music)]
+    music.end()
     bars: list[int] = []
-    notes = unfold([event for part in played for event in part], bars)
+    events = [event for part in _order(order, music) for event in (*part, Event("double"))]
+    notes = unfold(events, bars)
     if not notes:
         raise BadTune("it has no notes")
     return Tune(
@@ -109,13 +103,44 @@ def _tune(head: list[tuple[int, str]], raw: _Raw, title: str, source: str) -> Tu
     )
 
 
-def _order(text: str, music: Music) -> Iterator[str]:
-    """Yield the parts in the order in which they are played."""
-    named = [part for part in music.parts if part]
-    wanted = _unfolded(_PARTS.findall(text)) if named else ""
-    wanted = "".join(part for part in wanted if part in music.parts)
-    yield ""  # what stands before the first part
-    yield from wanted or named
+def _fields_and_lines(music: Music, lines: list[tuple[int, str]]) -> str:
+    """Hand the lines of a tune to its music; return the order of its parts, "" where none is."""
+    order = last = ""
+    block: str | None = None  # the word of a block of text that is skipped
+    for row, line in lines:
+        if block is not None or (block := _begun(line)) is not None:
+            if re.match(rf"%%\s*end{block}", line):
+                block = None
+        elif line.startswith("%"):
+            if line.startswith("%%"):
+                music.directive(line[2:])
+        elif (found := _FIELD.match(line)) and not (music.body and _NO_FIELD.match(line)):
+            letter = last if found[1] == "+" else found[1]
+            if letter == "P" and not music.body:
+                order = found[2].split("%", 1)[0]
+            music.field(letter, found[2], row)
+            last = letter
+        elif music.body:
+            music.line(line, row)
+    return order
+
+
+def _begun(line: str) -> str | None:
+    found = _BLOCK.match(line) if line.startswith("%%") else None
+    return found[1] if found else None
+
+
+def _order(text: str, music: Music) -> Iterator[list[Event]]:
+    """Yield the parts in the order in which they are played; as they stand where none is given."""
+    by_name: dict[str, list[Event]] = {}
+    for name, events in music.parts[1:]:
+        by_name.setdefault(name, []).extend(events)
+    wanted = [name for name in _unfolded(_PARTS.findall(text)) if name in by_name]
+    if wanted:
+        yield music.parts[0][1]
+        yield from (by_name[name] for name in wanted)
+    else:
+        yield from (events for _, events in music.parts)
 
 
 def _unfolded(marks: list[str]) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 from combwright.files.results import BadFile
 
@@ -18,8 +18,7 @@ WHOLE: Final = 2**10 * 3**3 * 5 * 7
 MOST_NOTES: Final = 20_000
 
 
-@dataclass(frozen=True, slots=True)
-class TuneNote:
+class TuneNote(NamedTuple):
     """One note that is begun: a tied one is one note.
 
     Parameters

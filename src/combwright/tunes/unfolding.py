@@ -4,18 +4,19 @@ What a sign of repeat goes back to follows the ABC standard 2.1, section 4.8, [a
 of a repeat, else the last double bar or end of a repeat, else the beginning.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal, NamedTuple
 
 from combwright.tunes.tune import MOST_NOTES, BadTune, TuneNote
 
+#: Signs and notes that are passed, after which repeats are no music any more.
+_MOST_STEPS: Final = 50 * MOST_NOTES
 #: note and rest take time; the others say how bars are played.
 Kind = Literal["note", "rest", "bar", "start", "end", "double", "ending"]
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(NamedTuple):
     """A note, a rest, or a sign at a bar line.
 
     Parameters
@@ -56,38 +57,39 @@ def unfold(events: Sequence[Event], bars: list[int] | None = None) -> tuple[Tune
     """
     notes: list[TuneNote] = []
     now, tied = 0, False
-    for event in _played(events):
-        if event.kind not in ("note", "rest"):
-            if bars is not None and now > (bars[-1] if bars else 0):
-                bars.append(now)
-            continue
-        if event.kind == "rest":
-            tied = False
-        elif tied and notes[-1].midi == event.midi:
-            last = notes[-1]
-            notes[-1] = TuneNote(last.midi, last.start, last.length + event.length)
-            tied = event.tied
-        else:
-            notes.append(TuneNote(event.midi, now, event.length))
-            tied = event.tied
-        now += event.length
+    for run in _played(events):
+        for kind, length, midi, to_next, _ in run:
+            if kind == "rest":
+                tied = False
+            elif tied and notes[-1].midi == midi:
+                last = notes[-1]
+                notes[-1] = TuneNote(midi, last.start, last.length + length)
+                tied = to_next
+            else:
+                notes.append(TuneNote(midi, now, length))
+                tied = to_next
+            now += length
+        if bars is not None and now > (bars[-1] if bars else 0):
+            bars.append(now)
         if len(notes) > MOST_NOTES:
             raise BadTune(f"unfolds to more than {MOST_NOTES:,} notes; part it into tunes")
     return tuple(notes)
 
 
-def _played(events: Sequence[Event]) -> Iterator[Event]:
-    """Yield notes, rests and signs in the order in which they are played."""
+def _played(events: Sequence[Event]) -> Iterator[Sequence[Event]]:
+    """Yield runs of notes and rests, from one sign to the next, in the order they are played."""
     walk = _Walk(events)
+    signs = [at for at, event in enumerate(events) if event.kind not in ("note", "rest")]
     steps = 0
     while walk.at < len(events):
-        event = events[walk.at]
-        walk.at += 1
-        if event.kind not in ("note", "rest", "bar"):
-            walk.sign(event)
-        yield event
-        steps += 1
-        if steps > 50 * MOST_NOTES:
+        index = bisect_left(signs, walk.at)
+        stop = signs[index] if index < len(signs) else len(events)
+        yield events[walk.at : stop]
+        steps += 1 + stop - walk.at
+        walk.at = stop + 1
+        if stop < len(events) and events[stop].kind != "bar":
+            walk.sign(events[stop])
+        if steps > _MOST_STEPS:
             raise BadTune("its repeats go round and round; look at its repeat signs")
 
 
@@ -102,6 +104,7 @@ class _Walk:
         self.last = 2  # how often the section is played
         self.in_ending = False
         self.opened = False  # whether a start of repeat was written
+        self.seen = 0  # up to where endings have been counted
 
     def sign(self, event: Event) -> None:
         if event.kind == "start":
@@ -133,13 +136,24 @@ class _Walk:
         self.in_ending = False
 
     def _ending(self, event: Event) -> None:
-        self.last = max(self.last, *event.turns)
+        self._count_endings(event)
         if self.in_ending and self.turn not in event.turns and self.turn + 1 in event.turns:
             self._again()  # the sign that sends back was forgotten between two endings
         elif self.turn in event.turns:
             self.in_ending = True
         else:
             self._skip()
+
+    def _count_endings(self, event: Event) -> None:
+        """Find how often a section is played that has an ending for each turn."""
+        self.last = max(self.last, *event.turns)
+        for at in range(max(self.at, self.seen), len(self.events)):
+            before, now = self.events[at - 1].kind, self.events[at]
+            if now.kind == "start" or (before == "end" and now.kind != "ending"):
+                return
+            if now.kind == "ending":
+                self.last = max(self.last, *now.turns)
+            self.seen = at + 1
 
     def _skip(self) -> None:
         """Go to the ending of this turn, or past the repeat where there is none."""
