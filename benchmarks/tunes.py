@@ -10,23 +10,19 @@ import os
 import random
 import time
 from collections.abc import Iterator
-from itertools import islice
+
+import numpy as np
 
 from benchmarks.claim import CLAIMED, POINTS, measured
 from benchmarks.collections import ALL, read_collections, texts
 from combwright.comb.catalogue import catalogue_layout
 from combwright.playing.costs import preset
-from combwright.playing.fitting import Fitter, everywhere, fit_layout
+from combwright.playing.fitting import fit_layout
 from combwright.playing.lines import line_of
-from combwright.playing.repertoire import (
-    LANES,
-    Repertoire,
-    lowest_reed,
-    numbers_of,
-    repertoire_of,
-)
-from combwright.playing.swap_sets import SwapSpace, all_swaps
-from combwright.playing.swapping import ThreadWork, search
+from combwright.playing.repertoire import LANES, Repertoire, lowest_reed, repertoire_of
+from combwright.playing.swap_sets import Rows, SwapSpace, all_swaps
+from combwright.playing.swapping import every_family, job_of, search
+from combwright.playing.working import Families, ThreadWork
 from combwright.tunes.abc_tunes import read_abc
 from combwright.tunes.tune import Tune
 
@@ -38,7 +34,7 @@ TUNES = 1000
 def main(arguments: list[str] | None = None) -> None:
     """Print everything, part by part."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--swaps", type=int, default=3, help="the most swaps that are searched")
+    parser.add_argument("--swaps", type=int, default=4, help="the most swaps that are searched")
     asked = parser.parse_args(arguments)
     load = os.getloadavg()[0]
     print(f"\nTunes: {os.cpu_count()} cores, load {load:.1f} at the start")
@@ -86,18 +82,22 @@ def _kernel(repertoire: Repertoire) -> None:
     took = time.perf_counter() - start
     print(f"first call of the kernel (compiled, or from its cache): {took:.2f} s")
     space = SwapSpace(base, all_swaps(base, 2))
-    holes, rows = space.arrays(costs, lowest_reed(base))
-    fitter = Fitter(repertoire, holes, numbers_of(costs), everywhere(len(repertoire.lowest)))
-    work = ThreadWork(fitter)
-    some = rows.of_sets(list(islice(space.sets(2), 1600)))
-    work.bounds(some[:32], 2**61)
-    for word, run in (("bounded", lambda: work.bounds(some, 2**61)),
-                      ("worked out at the best place", lambda: work.totals(some))):  # fmt: skip
-        start = time.perf_counter()
-        run()
-        took = time.perf_counter() - start
-        evaluations = len(some) * len(repertoire.notes) * LANES / took
-        print(f"{word}: {len(some) / took:,.0f} layouts/s, {evaluations / 1e9:.2f} billion notes/s")
+    job, families = job_of(space, repertoire, costs), every_family(space, 2)
+    some = job.search(Families(families.seats[:1], families.states[:1]), 2**61)
+    work = ThreadWork(job)
+    start = time.perf_counter()
+    found = [leaves for _, leaves in work.search(families, 2**61)]
+    _rate("bounded", sum(each.tried for each in found), repertoire, time.perf_counter() - start)
+    rows = Rows(space).of_sets(some.sets)
+    work.totals(rows)
+    start = time.perf_counter()
+    work.totals(np.tile(rows, (10, 1)))
+    _rate("worked out at the best place", 10 * len(rows), repertoire, time.perf_counter() - start)
+
+
+def _rate(word: str, layouts: int, repertoire: Repertoire, took: float) -> None:
+    evaluations = layouts * len(repertoire.notes) * LANES / took
+    print(f"{word}: {layouts / took:,.0f} layouts/s, {evaluations / 1e9:.2f} billion notes/s")
 
 
 def _swaps(repertoire: Repertoire, most: int) -> None:

@@ -1,10 +1,7 @@
 """Many layouts against many tunes: the kernel fed with arrays, its first compiling kept on disk."""
 
 import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,10 +9,6 @@ from numpy.typing import NDArray
 from combwright.comb.layouts import Layout
 from combwright.playing.costs import PlayingCosts
 from combwright.playing.repertoire import LANES, HoleWays, Ints, Repertoire, hole_ways, numbers_of
-
-T = TypeVar("T")
-#: Layouts that one thread works on at a time.
-_PIECE: Final = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,18 +36,6 @@ class Fitter:
     def width(self) -> int:
         """How many notes the kernel looks at: the widest tune in its highest place."""
         return self.repertoire.span + LANES
-
-    def bounds(self, rows: Ints, worst: int) -> NDArray[np.int64]:
-        """Return a doubled bound of each row's cost; above `worst` only that it is above."""
-        from combwright.playing.kernel import bound_layouts
-
-        tunes = self.repertoire
-        return np.asarray(
-            bound_layouts(
-                rows, self.holes.ways, self.holes.ends, tunes.terms, tunes.term_ends, tunes.kinds,
-                self.numbers, self.width, worst,
-            )
-        )  # fmt: skip
 
     def costs(self, rows: Ints) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
         """Return each row's cost of each tune at its best place, and that place."""
@@ -86,19 +67,6 @@ def fit_layout(
     )
     found, places = fitter.costs(np.arange(layout.holes, dtype=np.int32).reshape(1, -1))
     return found[0], places[0]
-
-
-def in_threads(work: Callable[[Ints], T], rows: Ints, *, threads: int | None = None) -> list[T]:
-    """Return what `work` gives for each piece of the rows, in order, on so many threads.
-
-    Pieces are of one size whatever the threads, so the answers are too.
-    """
-    pieces = [rows[at : at + _PIECE] for at in range(0, len(rows), _PIECE)]
-    many = min(threads or cores(), len(pieces))
-    if many < 2:
-        return [work(piece) for piece in pieces]
-    with ThreadPoolExecutor(many) as pool:
-        return list(pool.map(work, pieces))
 
 
 def cores() -> int:

@@ -163,40 +163,6 @@ def _best_place(notes, first, last, count, hole, breath, alone, numbers, lanes, 
 
 
 @njit(cache=True, nogil=True)
-def bound_layouts(rows, ways, ends, terms, term_ends, kinds, numbers, width, worst):
-    """Return a bound of each layout's cost, doubled; above `worst` it is only said to be above.
-
-    Parameters
-    ----------
-    rows : array, shape (layouts, holes)
-        The variant of each hole.
-    worst : int
-        Where adding up may end, doubled.
-    """
-    found = np.empty(rows.shape[0], np.int64)
-    for c in range(rows.shape[0]):
-        count = np.zeros(width, np.int32)
-        hole = np.empty((width, _MOST_WAYS), np.int32)
-        breath = np.empty((width, _MOST_WAYS), np.int32)
-        alone = np.empty((2, width, _MOST_WAYS), np.int32)
-        table = np.zeros((kinds.shape[0], width), np.int32)
-        lanes = np.empty(LANES, np.int32)
-        _gather(rows[c], ways, ends, width, count, hole, breath, alone)
-        _fill(kinds, width, count, hole, breath, alone, numbers, table)
-        total = np.int64(0)
-        for t in range(term_ends.shape[0] - 1):
-            _bounds(terms, term_ends[t], term_ends[t + 1], table, lanes)
-            least = lanes[0]
-            for lane in range(1, LANES):
-                least = min(least, lanes[lane])
-            total += 2 * ((least + 1) // 2)
-            if total > worst:
-                break
-        found[c] = total
-    return found
-
-
-@njit(cache=True, nogil=True)
 def cost_layouts(
     rows, ways, ends, notes, note_ends, terms, term_ends, kinds, numbers, width, allowed
 ):

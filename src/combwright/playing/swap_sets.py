@@ -12,8 +12,7 @@ from combwright.comb.chamber import sounding_midi
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import Seat
 from combwright.notes.names import note_name
-from combwright.playing.costs import PlayingCosts
-from combwright.playing.repertoire import HoleWays, Ints, hole_ways
+from combwright.playing.repertoire import Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,35 +121,27 @@ class SwapSpace:
             found += [(hole, reeds) for reeds in product(*choices)]
         return found
 
-    def arrays(self, costs: PlayingCosts, low: int) -> tuple[HoleWays, "Rows"]:
-        """Return the kernel's ways of every variant, and what turns sets into rows."""
-        variants = self.variants()
-        return hole_ways(variants, costs, low), Rows(self.layout, variants)
-
     def _of(self, seat: Seat) -> tuple[Swap, ...]:
         return self.swaps[self.layout.seats.index(seat)]
 
 
 class Rows:
-    """Turns sets of swaps into rows of hole variants."""
+    """Turns sets of swaps into rows of hole variants, in the order of `SwapSpace.variants`."""
 
-    def __init__(self, layout: Layout, variants: Sequence[tuple[int, tuple[Seat, ...]]]) -> None:
-        self._layout = layout
-        self._index = {
-            (hole, *(reed.midi for reed in reeds)): n for n, (hole, reeds) in enumerate(variants)
-        }
-        holes = range(1, layout.holes + 1)
-        self._base = [self._index[hole, *(s.midi for s in layout.in_hole(hole))] for hole in holes]
+    def __init__(self, space: SwapSpace) -> None:
+        seats = space.layout.seats
+        self._hole = np.array([seat.hole - 1 for seat in seats], np.int64)
+        self._step = np.ones(len(seats), np.int32)
+        sizes = np.ones(space.layout.holes, np.int32)
+        for n in reversed(range(len(seats))):
+            self._step[n] = sizes[seats[n].hole - 1]
+            sizes[seats[n].hole - 1] *= 1 + len(space.swaps[n])
+        self._base = np.cumsum([0, *sizes[:-1]], dtype=np.int32)
 
-    def of_sets(self, sets: Sequence[Sequence[Swap]]) -> Ints:
-        """Return one row a set, shape (sets, holes)."""
-        rows = np.empty((len(sets), self._layout.holes), np.int32)
-        rows[:] = self._base
-        for row, chosen in zip(rows, sets, strict=True):
-            for hole in {swap.seat.hole for swap in chosen}:
-                row[hole - 1] = self._variant(hole, chosen)
+    def of_sets(self, keys: Ints) -> Ints:
+        """Return one row a set, shape (sets, holes), from the seats of each and their swaps."""
+        rows = np.tile(self._base, (len(keys), 1))
+        size = keys.shape[1] // 2
+        for seat, swap in zip(keys[:, :size].T, keys[:, size:].T, strict=True):
+            rows[np.arange(len(keys)), self._hole[seat]] += (1 + swap) * self._step[seat]
         return rows
-
-    def _variant(self, hole: int, chosen: Sequence[Swap]) -> int:
-        new = {swap.seat: swap.midi for swap in chosen}
-        return self._index[hole, *(new.get(s, s.midi) for s in self._layout.in_hole(hole))]

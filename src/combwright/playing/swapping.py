@@ -1,30 +1,36 @@
 """The best swaps for a repertoire, exactly: every set is bounded, and what may be best worked out.
 
-A set's bound is never above its cost (see `kernel`). The worst of the best few sets known so far is
-a line: a set whose bound lies above it cannot be among the best and is left. The others are worked
-out in the order of their bounds, which lowers the line, until the next bound lies above it. What
-is left over proves the answer. Bounds of single swaps are not added up: that is no bound at all.
+A set's bound is never above its cost (see `families`). The worst of the best few sets known so far
+is a line: a set whose bound lies above it cannot be among the best. Sets are bounded by families:
+where the bound of a family lies above the line, so does that of every set in it. What is left is
+worked out in the order of bounds, which lowers the line, until the next bound lies above it. That
+proves the answer. Bounds of single swaps are not added up: that is no bound at all.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import islice
-from typing import Final, Protocol
+from itertools import combinations, islice
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.fitting import Fitter, everywhere, in_threads
-from combwright.playing.repertoire import Ints, Repertoire, lowest_reed, numbers_of
+from combwright.playing.fitting import Fitter, everywhere
+from combwright.playing.repertoire import Repertoire, hole_ways, lowest_reed, numbers_of
 from combwright.playing.swap_sets import Rows, Swap, SwapSpace
+from combwright.playing.swap_states import OPEN, problem_of
+from combwright.playing.working import Families, InOrder, Job, Key, Leaves, ThreadWork, Work
 
-#: Sets that are bounded between two looks at the line, whatever the threads.
-_BATCH: Final = 20_000
+#: Families that are searched between two looks at the line.
+_BATCH: Final = 256
 #: Sets that are worked out between two looks at the line.
-_EXACT: Final = 64
-#: How many sets of one swap fewer are built on for the first line.
+_EXACT: Final = 16
+#: How many sets of one swap fewer are built on for the first line, and how often it is bettered.
 _SEEDS: Final = 12
+_TURNS: Final = 3
+_NO_LINE: Final = 2**60
+
+Progress = Callable[[int, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +50,14 @@ class Round:
     size : int
         How many swaps.
     candidates, bounded, evaluated : int
-        Sets there are, sets that were bounded, sets that were worked out.
+        Sets there are whose swaps can each be had; sets that a bound was found for, their own or
+        that of a family they are in; sets that were worked out.
     lowest_left : int or None
         The lowest bound of a set that was not worked out, in hundredths rounded down.
     best : tuple of Found
         The best sets, best first; of equal cost the earlier one.
+    bounds : int
+        How many bounds that took.
     """
 
     size: int
@@ -57,34 +66,7 @@ class Round:
     evaluated: int
     lowest_left: int | None
     best: tuple[Found, ...]
-
-
-class Work(Protocol):
-    """Who works rows out: this machine's threads, or a cluster."""
-
-    def bounds(self, rows: Ints, worst: int) -> NDArray[np.int64]:
-        """Return the doubled bounds of rows."""
-
-    def totals(self, rows: Ints) -> NDArray[np.int64]:
-        """Return the costs of rows."""
-
-
-@dataclass(frozen=True, slots=True)
-class ThreadWork:
-    """Works rows out on the threads of this machine; None is one for each core."""
-
-    fitter: Fitter
-    threads: int | None = None
-
-    def bounds(self, rows: Ints, worst: int) -> NDArray[np.int64]:
-        """Return the doubled bounds of rows."""
-        pieces = in_threads(lambda p: self.fitter.bounds(p, worst), rows, threads=self.threads)
-        return np.concatenate(pieces)
-
-    def totals(self, rows: Ints) -> NDArray[np.int64]:
-        """Return the costs of rows, all tunes together."""
-        pieces = in_threads(lambda p: self.fitter.costs(p)[0], rows, threads=self.threads)
-        return np.asarray(np.concatenate(pieces).sum(axis=1))
+    bounds: int = 0
 
 
 def search(
@@ -95,8 +77,8 @@ def search(
     most: int,
     keep: int = 5,
     threads: int | None = None,
-    work: Callable[[Fitter], Work] | None = None,
-    progress: Callable[[int, int, int], None] | None = None,
+    work: Callable[[Job], Work] | None = None,
+    progress: Progress | None = None,
 ) -> tuple[Round, ...]:
     """Return the best sets of 0, 1, ... up to `most` swaps, each size proven by itself.
 
@@ -113,94 +95,155 @@ def search(
     work : callable, optional
         Who works instead of this machine's threads.
     progress : callable, optional
-        Told the size, how many sets are bounded, and how many there are.
+        Told the size, how many sets are bounded, and how many there are; what it raises ends
+        the search.
     """
-    low = lowest_reed(space.layout)
-    holes, rows = space.arrays(costs, low)
-    fitter = Fitter(repertoire, holes, numbers_of(costs), everywhere(len(repertoire.lowest)))
-    worker = ThreadWork(fitter, threads) if work is None else work(fitter)
+    job = job_of(space, repertoire, costs)
+    worker = ThreadWork(job, threads) if work is None else work(job)
     rounds: list[Round] = []
+    seeds: list[Key] = []
     for size in range(most + 1):
-        before = rounds[-1].best if rounds else ()
-        told = progress or (lambda *_: None)
-        rounds.append(_Search(space, rows, worker, max(keep, _SEEDS), size).run(before, told))
-    return tuple(_cut(each, keep) for each in rounds)
+        each = _Search(space, job, worker, keep, size)
+        rounds.append(each.run(seeds, progress or (lambda *_: None)))
+        seeds = each.ranked()
+    return tuple(rounds)
+
+
+def job_of(space: SwapSpace, repertoire: Repertoire, costs: PlayingCosts) -> Job:
+    """Return what there is to work out for a base, its swaps and a repertoire."""
+    low = lowest_reed(space.layout)
+    holes = hole_ways(space.variants(), costs, low)
+    fitter = Fitter(repertoire, holes, numbers_of(costs), everywhere(len(repertoire.lowest)))
+    return Job(fitter, problem_of(space, repertoire, costs, low))
+
+
+def every_family(space: SwapSpace, size: int) -> Families:
+    """Return families that hold every set: one for each choice of seats, all swaps open."""
+    free = [n for n, found in enumerate(space.swaps) if found]
+    chosen = list(combinations(free, size))
+    seats = np.array(chosen, np.int32).reshape(len(chosen), size)
+    return Families(seats, np.full_like(seats, OPEN))
 
 
 class _Search:
     """The search among sets of one size."""
 
-    def __init__(self, space: SwapSpace, rows: Rows, work: Work, keep: int, size: int) -> None:
-        self.space, self.rows, self.work, self.keep, self.size = space, rows, work, keep, size
-        self.best: list[tuple[int, int]] = []  # cost, place in the order of sets
-        self.sets: dict[int, tuple[Swap, ...]] = {}
+    def __init__(self, space: SwapSpace, job: Job, work: Work, keep: int, size: int) -> None:
+        self.space, self.job, self.work, self.keep, self.size = space, job, work, keep, size
+        self.rows = Rows(space)
+        self.known: dict[Key, int] = {}
 
-    def run(self, before: Sequence[Found], progress: Callable[[int, int, int], None]) -> Round:
-        line = self._first_line(before)
+    def run(self, seeds: Sequence[Key], progress: Progress) -> Round:
+        """Find the best sets and prove that they are."""
+        candidates = self._candidates(progress)
+        self._first_line(seeds)
         total = self.space.count(self.size)
-        open_bounds: list[NDArray[np.int64]] = []
-        lowest_left: int | None = None
+        found: list[Leaves] = []
         seen = 0
-        kept: list[tuple[int, int, tuple[Swap, ...]]] = []
-        for batch in _batches(self.space.sets(self.size)):
-            bounds = self.work.bounds(self.rows.of_sets(batch), 2 * line)
-            inside = np.flatnonzero(bounds <= 2 * line)
-            kept += [(int(bounds[n]), seen + int(n), batch[n]) for n in inside]
-            open_bounds.append(np.delete(bounds, inside))
-            seen += len(batch)
-            progress(self.size, seen, total)
-        evaluated, left = self._work_out(sorted(kept, key=lambda k: k[:2]))
-        outside = [int(each.min()) for each in open_bounds if each.size] + left
-        lowest_left = min(outside) // 2 if outside else None
-        found = tuple(Found(cost, self.sets[place]) for cost, place in self.best)
-        return Round(self.size, seen, seen, evaluated, lowest_left, found)
+        for families in every_family(self.space, self.size).cut(_BATCH):
+            batch = []
+            for piece, leaves in self.work.search(families, 2 * self._line()):
+                batch.append(leaves)
+                seen += self._sets_in(piece)
+                progress(self.size, seen, total)
+            self._lower_line(batch)
+            found += batch
+        lows = [each.lowest for each in found if each.lowest is not None]
+        lows += self._work_out_in_order(found)
+        return Round(
+            self.size, candidates, candidates, len(self.known), min(lows) // 2 if lows else None,
+            tuple(Found(self.known[key], self._swaps(key)) for key in self.ranked()[: self.keep]),
+            sum(each.tried for each in found),
+        )  # fmt: skip
 
-    def _first_line(self, before: Sequence[Found]) -> int:
-        """Return the worst of the best sets found by adding a swap to the best of one fewer."""
-        if self.size < 2:
-            return 2**60
-        tried = self._neighbours(before)
-        costs = np.sort(self.work.totals(self.rows.of_sets(tried))) if tried else np.array([])
-        return int(costs[self.keep - 1]) if len(costs) >= self.keep else 2**60
+    def _candidates(self, progress: Progress) -> int:
+        """Return how many sets there are plates for."""
+        total = self.space.count(self.size)
+        if self.space.stock is None:
+            return total
+        found = 0
+        for found, _ in enumerate(self.space.sets(self.size), start=1):
+            if not found % _BATCH:
+                progress(self.size, 0, total)
+        return found
 
-    def _neighbours(self, before: Sequence[Found]) -> list[tuple[Swap, ...]]:
-        single = [swap for found in self.space.swaps for swap in found]
-        found: dict[tuple[str, ...], tuple[Swap, ...]] = {}
-        for each in before[:_SEEDS]:
-            taken = {swap.seat for swap in each.swaps}
-            for swap in single:
-                chosen = (*each.swaps, swap)
-                if swap.seat not in taken and self.space.supplied(chosen):
-                    found.setdefault(tuple(sorted(s.text for s in chosen)), chosen)
-        sets = list(found.values())
-        if not sets:
-            return []
-        bounds = self.work.bounds(self.rows.of_sets(sets), 2**61)
-        return [sets[n] for n in np.argsort(bounds, kind="stable")[: 3 * self.keep]]
+    def ranked(self) -> list[Key]:
+        """Return the sets that are worked out, best first; of equal cost the earlier one."""
+        return sorted(self.known, key=lambda key: (self.known[key], key))
 
-    def _work_out(self, kept: list[tuple[int, int, tuple[Swap, ...]]]) -> tuple[int, list[int]]:
-        """Work sets out in the order of their bounds; return how many, and the next bound."""
-        at = 0
-        while at < len(kept):
-            if len(self.best) == self.keep and kept[at][0] > 2 * self.best[-1][0]:
-                break
-            piece = kept[at : at + _EXACT]
-            costs = self.work.totals(self.rows.of_sets([chosen for *_, chosen in piece]))
-            for (_, place, chosen), cost in zip(piece, costs.tolist(), strict=True):
-                self.sets[place] = chosen
-                self.best.append((cost, place))
-            self.best = sorted(self.best)[: self.keep]
-            at += len(piece)
-        return at, [kept[at][0]] if at < len(kept) else []
+    def _line(self) -> int:
+        """Return the cost above which no set is wanted any more."""
+        ranked = self.ranked()
+        return self.known[ranked[self.keep - 1]] if len(ranked) >= self.keep else _NO_LINE
 
+    def _first_line(self, seeds: Sequence[Key]) -> None:
+        """Work out sets that are likely among the best: one swap more, then one changed."""
+        self._likely([self._grown(key) for key in seeds[:_SEEDS]], _NO_LINE)
+        for _ in range(_TURNS if self.size > 1 else 0):
+            line = self._line()
+            fewer = {
+                key[:n] + key[n + 1 : n + self.size] + key[n + 1 + self.size :]
+                for key in self.ranked()[: self.keep]
+                for n in range(self.size)
+            }
+            self._likely([self._grown(key) for key in sorted(fewer)], line)
+            if self._line() == line:
+                return
 
-def _batches(sets: Iterator[tuple[Swap, ...]]) -> Iterator[list[tuple[Swap, ...]]]:
-    while batch := list(islice(sets, _BATCH)):
-        yield batch
+    def _likely(self, grown: Sequence[Families], line: int) -> None:
+        """Work out the sets of some families whose bounds are lowest."""
+        pieces = [each for each in grown if len(each.seats)]
+        if not pieces:
+            return
+        families = Families(
+            np.concatenate([each.seats for each in pieces]),
+            np.concatenate([each.states for each in pieces]),
+        )
+        found = [leaves for _, leaves in self.work.search(families, 2 * line)]
+        wanted = (key for _, key in InOrder(found, self.size) if self._wanted(key))
+        self._work_out(list(islice(wanted, 3 * self.keep)))
 
+    def _wanted(self, key: Key) -> bool:
+        return key not in self.known and self.space.supplied(self._swaps(key))
 
-def _cut(found: Round, keep: int) -> Round:
-    return Round(
-        found.size, found.candidates, found.bounded, found.evaluated, found.lowest_left,
-        found.best[:keep],
-    )  # fmt: skip
+    def _lower_line(self, found: Sequence[Leaves]) -> None:
+        """Work out the sets of lowest bounds, where they may better the line."""
+        line = 2 * self._line()
+        wanted = (key for bound, key in InOrder(found, self.size)
+                  if bound <= line and self._wanted(key))  # fmt: skip
+        self._work_out(list(islice(wanted, self.keep)))
+
+    def _work_out_in_order(self, found: Sequence[Leaves]) -> list[int]:
+        """Work out what may be best in the order of bounds; return the lowest bound of the rest."""
+        kept = InOrder(found, self.size)
+        for at in range(0, len(kept), _EXACT):
+            piece = kept.piece(at, at + _EXACT)
+            ranked = self.ranked()
+            if len(ranked) >= self.keep:
+                worst = ranked[self.keep - 1]
+                if piece[0] > (2 * self.known[worst], worst):
+                    rest = (bound for bound, key in kept if key not in self.known)
+                    return list(islice(rest, 1))
+            self._work_out([key for _, key in piece if self._wanted(key)])
+        return []
+
+    def _work_out(self, keys: Sequence[Key]) -> None:
+        if keys:
+            rows = self.rows.of_sets(np.array(keys, np.int32).reshape(len(keys), -1))
+            self.known.update(zip(keys, self.work.totals(rows).tolist(), strict=True))
+
+    def _grown(self, key: Key) -> Families:
+        """Return families of a set of one swap fewer with one more, each in a seat of its own."""
+        taken, swaps = key[: len(key) // 2], key[len(key) // 2 :]
+        states = [self.job.problem.state(s, w) for s, w in zip(taken, swaps, strict=True)]
+        free = [n for n, found in enumerate(self.space.swaps) if found and n not in taken]
+        seats = np.array([[*taken, n] for n in free], np.int32).reshape(len(free), self.size)
+        return Families(seats, np.array([[*states, OPEN] for _ in free], np.int32))
+
+    def _sets_in(self, families: Families) -> int:
+        many = np.array([len(found) for found in self.space.swaps])
+        return int(many[families.seats].prod(axis=1).sum())
+
+    def _swaps(self, key: Key) -> tuple[Swap, ...]:
+        seats, swaps = key[: self.size], key[self.size :]
+        return tuple(self.space.swaps[s][w] for s, w in zip(seats, swaps, strict=True))
