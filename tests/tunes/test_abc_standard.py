@@ -80,6 +80,8 @@ def test_a_note_before_a_bar_is_music_though_it_looks_like_a_field():
     [
         ("D =c", [60, 66]),
         ("D maj =c", [60, 66]),
+        ("Dmaj=c", [60, 66]),
+        ("Dphr=e^f m=d", [60, 66]),
         ("^f", [60, 66]),
         ("HP", [61, 66]),
         ("none", [60, 65]),
@@ -174,7 +176,7 @@ def test_a_chord_that_is_never_closed_loses_no_note():
 
 
 def test_a_chord_may_be_broken_by_the_end_of_a_line():
-    assert pitches("[A\nf] [F2d\n2]") == [77, 74]
+    assert pitches("[A\nf] [F2d\n2] A\n2 B") == [77, 74, 69, 71]
 
 
 @pytest.mark.parametrize(
@@ -203,7 +205,7 @@ def test_bars_of_any_shape_repeat_what_they_say(music, played):
 
 
 def test_decorations_are_left_out_whatever_letters_they_use():
-    assert letters("!trill!C !<(!D !<)!~.HLMOPSTuvE !5!F !+!G") == "CDEFG"
+    assert letters("!trill!C !<(!D !<)!~.HLMOPSTuvE !5!F !+!G !fermat:a!A") == "CDEFGA"
     assert letters("KC pD", head='U:K = !trill!\nU: p = "^+"\nL:1/8\nK:C') == "CD"
 
 

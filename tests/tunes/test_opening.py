@@ -114,6 +114,19 @@ def test_midi_gives_the_top_line_of_the_first_track_that_has_notes():
     assert tune.remarks == ("only the first track and channel with notes is read",)
 
 
+def test_of_midi_played_by_hand_the_notes_of_a_chord_are_begun_together():
+    spread = [on(60), on(64, 4), on(67, 4), on(60, 470, velocity=0), on(64, velocity=0),
+              on(67, 2, velocity=0), on(65), on(65, 3, velocity=0), on(66), on(66, 240, velocity=0)]  # fmt: skip
+    tune = only(midi_bytes(spread))
+    assert tune.pitches == (67, 65, 66)
+    assert tune.notes[0].start == 0
+
+
+def test_of_midi_a_note_struck_twice_at_once_is_as_long_as_it_sounds():
+    twice = [on(69), on(69), on(69, 480, velocity=0), on(69, velocity=0)]
+    assert [n.length * 4 / WHOLE for n in only(midi_bytes(twice)).notes] == [1]
+
+
 def test_a_zipped_folder_gives_all_its_tunes_and_a_line_for_each_that_is_not_read():
     data = zipped(
         a_dot_abc=ABC, b_dot_mid=b"MThd\0\0", c_dot_xml=b"<html/>", read_dot_txt=b"hello",

@@ -19,7 +19,10 @@ _OWN: Final = re.compile(r"(\^\^|\^|__|_|=)([A-Ga-g])")
 _SIGNS: Final = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
 _CLEFS: Final = r"(?:treble|alto|tenor|bass|baritone|soprano|mezzo\w*|perc)"
 _CLEF: Final = re.compile(rf"(?:^|\s)(?:clef=)?\"?{_CLEFS}\d?([+-]8)?(?=[\s\"]|$)")
-_PROPERTY: Final = re.compile(rf"(?:^|\s+)(?:\w+=|clef\b|{_CLEFS})")
+_PROPERTY: Final = re.compile(
+    r"(?:^|\s+)(?:(?:clef|octave|transpose|t|middle|m|stafflines|score|sound|shift|style|cue)="
+    rf"|{_CLEFS})"
+)
 _METRE: Final = re.compile(r"\(?([\d+ ]{1,20})\)?\s*/\s*(\d{1,3})")
 _LENGTH: Final = re.compile(r"(\d{1,3})(?:\s*/\s*(\d{1,4}))?\s*(?:$|%)")
 _WORDS: Final = ("C", "C|", "NONE", "")

@@ -16,8 +16,10 @@ from combwright.tunes.abc_voice import Voice
 from combwright.tunes.unfolding import Event
 
 _JUMPS: Final = re.compile(r"!(D\.?[CS]\.?.*|da(capo|segno|coda)|fine|segno|coda)!", re.IGNORECASE)
-#: Where a line of the music begins with an ending whose bracket was forgotten: `2 G3 |`.
+#: Where a line that follows a bar begins with an ending whose bracket was forgotten: `2 G3 |`.
 _BARE_ENDING: Final = re.compile(r"\s*([1-9])(?=[\sA-Ga-gz(\"{~])")
+_LONE_COLON: Final = re.compile(r"\s*:(?![:|\]])")
+_ENDS_IN_BAR: Final = re.compile(r"[|:]\s*\\?\s*(%.*)?$")
 _OWN_LETTER: Final = re.compile(r"\s*([H-Wh-w~])\s*=")
 
 
@@ -51,6 +53,7 @@ class Music:
         self._key_shift = 0
         self._silent = False  # another voice
         self._hidden = 0  # bars of an overlay
+        self._after_bar = False  # whether the line before ended with one
         self._letters: set[str] = set()
         self._breaks = self._plus = False  # whether ! breaks lines, + decorates
 
@@ -128,14 +131,7 @@ class Music:
     def line(self, text: str, row: int) -> None:
         """Read one line of music."""
         voice = self._voice
-        at = 0
-        bare = _BARE_ENDING.match(text)
-        if bare and not voice.in_chord and not self._silent:
-            voice.events.append(Event("ending", turns=(int(bare[1]),)))
-            at = bare.end()
-        elif text.lstrip()[:1] == ":" and not self._silent:
-            at = self._lone_colon(text)
-        for found in TOKEN.finditer(text, at):
+        for found in TOKEN.finditer(text, 0 if self._silent else self._head_of_line(text)):
             kind = found.lastgroup
             if kind is None:
                 continue
@@ -149,13 +145,18 @@ class Music:
             elif not self._silent:
                 self._other(kind, found, row)
 
-    def _lone_colon(self, text: str) -> int:
-        """Take the colon with which a line begins that has lost its bar, as the start it is."""
-        found = re.match(r"\s*:(?![:|\]])", text)
-        if not found:
-            return 0
-        self._voice.events.append(Event("start"))
-        return found.end()
+    def _head_of_line(self, text: str) -> int:
+        """Take an ending that lost its bracket, or a start that lost its bar, and pass it."""
+        bare = _BARE_ENDING.match(text) if self._after_bar else None
+        colon = _LONE_COLON.match(text)
+        self._after_bar = _ENDS_IN_BAR.search(text) is not None
+        if bare:
+            self._voice.events.append(Event("ending", turns=(int(bare[1]),)))
+            return bare.end()
+        if colon:
+            self._voice.events.append(Event("start"))
+            return colon.end()
+        return 0
 
     def _other(self, kind: str, found: re.Match[str], row: int) -> None:
         voice = self._voice

@@ -27,7 +27,7 @@ TOKEN: Final = re.compile(
       | \[(?P<ending>\d[\d,.\-]*)
       | (?P<open>\[)
       | (?P<close>\](?P<times>[\d/]*))
-      | (?P<decoration>![^!\s|\[:\]]+!) | !
+      | (?P<decoration>!(?:[^!\s|\[:\]]|\b:\b)+!) | !
       | \+(?P<old>(?:{_NOTE})+)\+ | \+[^+\s]*\+
       | (?P<overlay>&+)
       | (?P<comment>%.*)

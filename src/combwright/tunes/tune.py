@@ -14,6 +14,7 @@ from combwright.files.results import BadFile
 
 #: Grains in a whole note.
 WHOLE: Final = 2**10 * 3**3 * 5 * 7
+_TOGETHER: Final = WHOLE // 100
 #: A tune that unfolds to more notes than this is refused: no player plays it.
 MOST_NOTES: Final = 20_000
 
@@ -93,11 +94,26 @@ def grains(fraction: Fraction) -> int:
 
 
 def one_at_a_time(notes: list[TuneNote]) -> tuple[TuneNote, ...]:
-    """Return the top line: of notes begun together the highest; a new note ends the one before."""
+    """Return the top line: of notes begun together the highest; a new note ends the one before.
+
+    Hands do not strike a chord at once: a note that begins within a hundredth of a whole note of
+    another, while that one sounds, is begun together with it.
+    """
     tops: list[TuneNote] = []
-    for note in sorted(notes, key=lambda each: (each.start, -each.midi)):
-        if not tops or note.start > tops[-1].start:
+    end = 0  # of the chord that sounds
+    for note in sorted(notes, key=lambda each: (each.start, -each.midi, -each.length)):
+        stop = note.start + note.length
+        if (
+            tops
+            and note.start - tops[-1].start <= _TOGETHER
+            and (note.start < end or note.start == tops[-1].start)
+        ):
+            if note.midi > tops[-1].midi:
+                tops[-1] = note._replace(start=tops[-1].start, length=stop - tops[-1].start)
+            end = max(end, stop)
+        else:
             tops.append(note)
+            end = stop
     return tuple(_cut(tops))
 
 
