@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from combwright.comb.reach import Sound
 from combwright.notes.names import note_name
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.tabbing import Breathing, Tab, breathing, explain, tab_text
+from combwright.playing.tabbing import LEGEND, Breathing, Tab, breathing, explain, tab_text
 from combwright.tunes.tune import as_fraction
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def tab_lines(tabs: Sequence[Tab], costs: PlayingCosts) -> Iterator[str]:
         parts = [f"{name} {cost / _UNIT:g}" for name, cost in explain(found, costs).items() if cost]
         yield f"cost {found.cost / _UNIT:g}{': ' if parts else ''}{', '.join(parts)}"
         yield ""
-    yield "4 is blow, -4 draw, ' a semitone bent, ^ overbent, ? not on this instrument."
+    yield LEGEND
 
 
 def _breath(found: Breathing) -> str:

@@ -15,6 +15,8 @@ from combwright.tunes.tune import Tune
 #: The shifts that are tried for the cheapest: as written, then nearest first.
 NEAREST: Final = tuple(sorted(range(-36, 37), key=lambda by: (abs(by), by)))
 OCTAVES: Final = (0, -12, 12, -24, 24, -36, 36)
+#: Stands wherever tab stands.
+LEGEND: Final = "4 is blow, -4 draw, ' a semitone bent, ^ overbent, ? not on this instrument."
 _MARK: Final = "?"
 #: A line of tab holds so many notes at the most, and is so many letters wide.
 _LINE: Final = 16
