@@ -8,6 +8,8 @@ import pytest
 from cli.commands import combwright
 from cli.shapes import NUMBER, check_shape
 from combwright.comb.reach import HOWS
+from cli.shapes import check_shape
+from sheets.examples import texts
 
 SCALE = "X:1\nT:Scale\nL:1/8\nK:C\nCDEF GABc |]\n"
 LOW = "X:2\nT:Low\nL:1/4\nK:C\nG, A, ^G c |]\n"
@@ -272,3 +274,24 @@ def test_files_without_any_tune_are_one_line(tmp_path):
     answer = combwright("match", tmp_path / "none.abc")
     assert answer.code == 2
     assert answer.err.splitlines()[-1].startswith("Error: No tune could be read")
+
+
+def test_tab_engraves_a_pdf_beside_its_text(book, tmp_path):
+    path = tmp_path / "tab.pdf"
+    answer = combwright("tab", book, "--key", "G", "--change", "3 blow=E4", "--pdf", path)
+    assert answer.out == combwright("tab", book, "--key", "G", "--change", "3 blow=E4").out
+    (page,) = texts(path.read_bytes())
+    assert "Tab for 2 tunes" in page
+    assert "key of G, changed: 3 blow=E4" in page
+    assert combwright("tab", book, "--pdf", path, "--paper", "letter").code == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "why"),
+    [("tab.svg", "The document is PDF; name it so: tab.svg.pdf."),
+     ("no/tab.pdf", "There is no folder")],
+)  # fmt: skip
+def test_tab_refuses_a_file_that_no_pdf_can_be_written_to(book, tmp_path, name, why):
+    answer = combwright("tab", book, "--pdf", tmp_path / name)
+    assert (answer.code, answer.out) == (2, "")
+    assert why in answer.err

@@ -1,7 +1,7 @@
 """What `tab`, `match` and `swaps` share: the tunes, the player, and the options that name them."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -31,6 +31,7 @@ Player = Annotated[
         help="Who plays: beginner, intermediate, expert, or a TOML file of playing costs.",
     ),
 ]
+Paper = Annotated[Literal["A4", "letter"], typer.Option("--paper", help="The size of the pages.")]
 NO_TUNES = "No tune could be read; what is wrong is said above."
 
 
