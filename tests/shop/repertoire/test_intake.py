@@ -70,7 +70,7 @@ def test_pasted_abc_is_read_like_a_file(maker):
 def test_the_preview_shows_each_tune_with_its_range_and_beginning(maker):
     intake = kept(a_repertoire(), UP + "\n" + HOLLOW)
     shown = text(maker.get(page_of(intake)))
-    for told in ("Upstairs", "C4–C5", "C4 D4 E4 F4 G4 A4 B4 C5", "book.abc, row 1"):
+    for told in ("Upstairs", "C4–C5", "C4 D4 E4 F4 | G4 A4 B4 C5", "book.abc, row 1"):
         assert told in shown
     assert "book.abc, row 8, &#x27;Hollow&#x27;: it has no notes." in shown
 

@@ -18,7 +18,7 @@ from combwright.shop.repertoire import intake_actions, queries
 from combwright.shop.repertoire.actions import NotSo
 from combwright.shop.repertoire.forms import LoadForm
 from combwright.shop.repertoire.models import FoundTune, Intake, Repertoire
-from combwright.shop.repertoire.rows import beginning, span
+from combwright.shop.repertoire.rows import bars_in, beginning, signature, span
 from combwright.shop.repertoire.views import PAGE, form_page, keys, told
 
 #: More lines of what could not be read than this are counted, not shown.
@@ -101,10 +101,20 @@ def _preview(request: ShopRequest, intake: Intake) -> dict[str, Any]:
     page = Paginator(queries.tunes_found(intake), PAGE).get_page(asked)
     return {
         "page": page,
-        "rows": [(each, span(each.lowest, each.highest), beginning(each.music)) for each in page],
+        "rows": [_told(each) for each in page],
         "wanted": queries.wanted(intake),
         "kept": FoundTune.KEPT,
         **_faults(intake.faults),
+    }
+
+
+def _told(tune: FoundTune) -> dict[str, Any]:
+    return {
+        "tune": tune,
+        "range": span(tune.lowest, tune.highest),
+        "begins": beginning(tune.music),
+        "bars": bars_in(tune.music),
+        "key": signature(tune.music),
     }
 
 

@@ -50,3 +50,10 @@ def tunes_found(intake: Intake) -> QuerySet[FoundTune]:
 def wanted(intake: Intake) -> int:
     """Return how many tunes of an intake are ticked."""
     return intake.found.filter(wanted=True).count()
+
+
+def neighbours(melody: Melody) -> tuple[Melody | None, Melody | None]:
+    """Return the tunes before and after one in its repertoire."""
+    others = Melody.objects.filter(repertoire=melody.repertoire_id).only("pk", "title", "place")
+    before = others.filter(place__lt=melody.place).order_by("-place").first()
+    return before, others.filter(place__gt=melody.place).order_by("place").first()

@@ -4,6 +4,9 @@ import hashlib
 from dataclasses import replace
 from typing import Any, Final
 
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
 from combwright.notes.names import note_name
 from combwright.tunes.keeping import from_plain, to_plain
 from combwright.tunes.tune import Tune
@@ -43,10 +46,37 @@ def mark_of(tune: Tune) -> str:
 
 
 def beginning(music: dict[str, Any]) -> str:
-    """Return the first notes by name."""
-    notes = music["notes"]
-    named = " ".join(note_name(midi) for midi, _start, _length in notes[:FIRST])
-    return f"{named} …" if len(notes) > FIRST else named
+    """Return the first notes by name, with strokes where bars begin."""
+    notes, lines = music["notes"], sorted(music.get("bars", ()))
+    named, before = [], 0
+    for n, (midi, start, _lasts) in enumerate(notes[:FIRST]):
+        if n and any(before < line <= start for line in lines[: 2 * FIRST]):
+            named.append("|")
+        named.append(note_name(midi))
+        before = start
+    return " ".join([*named, *(["…"] if len(notes) > FIRST else [])])
+
+
+def bars_in(music: dict[str, Any]) -> int | None:
+    """Return how many bars a tune has, an upbeat counted as one; None where nothing tells."""
+    lines, notes = music.get("bars", ()), music["notes"]
+    if not lines or not notes:
+        return None
+    first, (_midi, last, length) = notes[0][1], notes[-1]
+    inner = sum(first < line < last + length for line in lines)
+    return int(inner) + 1
+
+
+def signature(music: dict[str, Any]) -> str:
+    """Return a tune's first key signature in words; nothing where nothing tells."""
+    fifths: int | None = music.get("fifths")
+    if fifths is None:
+        return ""
+    if not fifths:
+        return _("no sharps or flats")
+    if fifths > 0:
+        return ngettext("%d sharp", "%d sharps", fifths) % fifths
+    return ngettext("%d flat", "%d flats", -fifths) % -fifths
 
 
 def span(lowest: int, highest: int) -> str:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from combwright.shop.repertoire import intake_views, views
+from combwright.shop.repertoire import intake_views, tab_views, views
 
 app_name = "repertoire"
 urlpatterns = [
@@ -17,5 +17,10 @@ urlpatterns = [
     path("files/<int:key>/state/", intake_views.state, name="intake-state"),
     path("files/<int:key>/again/", intake_views.again, name="intake-again"),
     path("files/<int:key>/throw-away/", intake_views.throw_away, name="intake-throw-away"),
+    path("tune/<int:key>/", tab_views.tab, name="tab"),
+    path("tune/<int:key>/staff.svg", tab_views.staff, name="staff"),
+    path("tune/<int:key>/tab.txt", tab_views.tab_txt, name="tab-txt"),
+    path("tune/<int:key>/tab.json", tab_views.tab_json, name="tab-json"),
+    path("tune/<int:key>/tab.pdf", tab_views.tab_pdf, name="tab-pdf"),
     path("tune/<int:key>/change/", views.change_tune, name="tune-change"),
 ]

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Final
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -26,6 +27,7 @@ from combwright.shop.repertoire.forms import (
 )
 from combwright.shop.repertoire.models import Melody, Repertoire
 from combwright.shop.repertoire.rows import span
+from combwright.shop.repertoire.tab_forms import NAMES
 
 PAGE: Final = 50
 _MOST_DIGITS: Final = 18
@@ -81,6 +83,7 @@ def one(request: ShopRequest, key: int) -> HttpResponse:
         "text": text,
         "page": page,
         "rows": [(each, span(each.lowest, each.highest)) for each in page],
+        "instrument": urlencode({n: request.GET[n] for n in NAMES if n in request.GET}),
         "waiting": there.intakes.select_related("made_by")[:PAGE],
     }
     return render(request, "repertoire/one.html", context)
