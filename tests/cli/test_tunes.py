@@ -8,7 +8,6 @@ import pytest
 from cli.commands import combwright
 from cli.shapes import NUMBER, check_shape
 from combwright.comb.reach import HOWS
-from cli.shapes import check_shape
 from sheets.examples import texts
 
 SCALE = "X:1\nT:Scale\nL:1/8\nK:C\nCDEF GABc |]\n"

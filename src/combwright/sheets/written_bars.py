@@ -133,7 +133,7 @@ def _joined(notes: Sequence[TuneNote], ends: Sequence[tuple[int, bool]]) -> tupl
     for note, after in pairwise(notes):
         end = note.start + note.length
         near = after.start - end < _NEAR and usual(after.start) and not usual(end)
-        found.append(replace(note, length=after.start - note.start) if near else note)
+        found.append(note._replace(length=after.start - note.start) if near else note)
     return (*found, notes[-1])
 
 
