@@ -116,7 +116,8 @@ def test_midi_gives_the_top_line_of_the_first_track_that_has_notes():
 
 def test_of_midi_played_by_hand_the_notes_of_a_chord_are_begun_together():
     spread = [on(60), on(64, 4), on(67, 4), on(60, 470, velocity=0), on(64, velocity=0),
-              on(67, 2, velocity=0), on(65), on(65, 3, velocity=0), on(66), on(66, 240, velocity=0)]  # fmt: skip
+              on(67, 2, velocity=0), on(65), on(65, 3, velocity=0), on(66),
+              on(66, 240, velocity=0)]  # fmt: skip
     tune = only(midi_bytes(spread))
     assert tune.pitches == (67, 65, 66)
     assert tune.notes[0].start == 0
