@@ -16,17 +16,20 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
-from combwright.playing.desk import lay, lost, turn_seats
-from combwright.playing.lanes import add_terms
+from combwright.playing.desk import Comb, ask, lost, turn
+from combwright.playing.lanes import add_terms, rolled
 from combwright.playing.repertoire import LANES
+
+_ALL = np.uint64(2**64 - 1)
 
 
 class Tunes(NamedTuple):
-    """The tunes as they are added up; tunes that add up alike are one.
+    """The tunes, those that are alike but once, as notes and as they are added up.
 
     `offsets` (terms) are places in the flat table, `times` how often, `ends` where each tune's
     begin; `many` (tunes) says for how many tunes one stands; bit p % 64 of `marks` (tunes) is set
-    where a tune has a note p semitones above its lowest.
+    where a tune has a note p semitones above its lowest. `notes` (notes, 3) and `note_ends` are
+    those of a repertoire.
     """
 
     offsets: np.ndarray
@@ -34,13 +37,8 @@ class Tunes(NamedTuple):
     ends: np.ndarray
     many: np.ndarray
     marks: np.ndarray
-
-
-@njit(cache=True)
-def _rolled(marks, lane):
-    """Return bits moved up by so many places, those at the top coming back at the bottom."""
-    by = np.uint64(lane)
-    return (marks << by) | (marks >> (np.uint64(64) - by)) if lane else marks
+    notes: np.ndarray
+    note_ends: np.ndarray
 
 
 @njit(cache=True)
@@ -54,33 +52,8 @@ def _tune(desk, tunes, t):
     return (np.int64(least) + 1) // 2 * 2, place
 
 
-@njit(cache=True)
-def _all_tunes(desk, tunes, order, worst, values, spots):
-    total = np.int64(0)
-    for t in order:
-        values[t], place = _tune(desk, tunes, t)
-        spots[t] = _rolled(tunes.marks[t], place)
-        total += tunes.many[t] * values[t]
-        if total > worst:
-            break
-    return total
-
-
-@njit(cache=True)
-def _touched_tunes(desk, tunes, order, worst, bits, total, values, spots):
-    for t in order:
-        if spots[t] & bits:
-            value, place = _tune(desk, tunes, t)
-            total += tunes.many[t] * (value - values[t])
-            values[t] = value
-            spots[t] = _rolled(tunes.marks[t], place)
-            if total > worst:
-                break
-    return total
-
-
 class Walk(NamedTuple):
-    """Where the search stands: one row for each level of splitting."""
+    """Where the search stands: one row for each level of splitting, the first before any bound."""
 
     values: np.ndarray  # (levels, tunes), the bounds of tunes
     spots: np.ndarray  # (levels, tunes), as bits the notes of each tune at its best place
@@ -90,16 +63,44 @@ class Walk(NamedTuple):
     part: np.ndarray  # (levels), which of its parts comes next
     now: np.ndarray  # (swaps), the states of the seats
     tally: np.ndarray  # layouts found, bounds added up, the lowest bound left or -1
+    found: np.ndarray  # (layouts, 1 + swaps), the family and the states of the seats
+    bounds: np.ndarray  # (layouts), doubled
+
+
+def empty_walk(comb: Comb, tunes: Tunes, seats: np.ndarray, layouts: int) -> Walk:
+    """Return a walk through families with room for so many layouts."""
+    size, deep = seats.shape[1], seats.shape[1] * comb.parts.shape[1] + 2
+    return Walk(
+        values=np.zeros((deep, len(tunes.many)), np.int64),
+        spots=np.full((deep, len(tunes.many)), _ALL, np.uint64),
+        totals=np.zeros(deep, np.int64),
+        split=np.zeros(deep, np.int64),
+        whole=np.zeros(deep, np.int64),
+        part=np.zeros(deep, np.int64),
+        now=np.zeros(size, np.int64),
+        tally=np.array([0, 0, -1]),
+        found=np.empty((layouts, 1 + size), np.int32),
+        bounds=np.empty(layouts, np.int64),
+    )
 
 
 @njit(cache=True)
-def _open(comb, seats, walk, level):
-    """Choose the seat to split next."""
-    walk.split[level], walk.part[level] = -1, 0
-    for j in range(seats.shape[0]):
-        if comb.parts[seats[j], walk.now[j], 0] >= 0:
-            walk.split[level], walk.whole[level] = j, walk.now[j]
-            return
+def _add_up(desk, tunes, order, worst, bits, walk, level):
+    """Add up anew the tunes whose best place loses ways, until the sum lies above the line."""
+    total, below = walk.totals[level], level + 1
+    for t in range(order.shape[0]):
+        walk.values[below, t], walk.spots[below, t] = walk.values[level, t], walk.spots[level, t]
+    for n in range(order.shape[0]):
+        t = order[n]
+        if walk.spots[level, t] & bits:
+            value, place = _tune(desk, tunes, t)
+            total += tunes.many[t] * (value - walk.values[level, t])
+            walk.values[below, t] = value
+            walk.spots[below, t] = rolled(tunes.marks[t], place)
+            if total > worst:
+                break
+    walk.totals[below] = total
+    return total
 
 
 @njit(cache=True)
@@ -114,51 +115,62 @@ def _passes(walk, total, worst):
 
 
 @njit(cache=True)
-def _keep(walk, found, bounds, family, total):
-    count = walk.tally[0]
-    if count == bounds.shape[0]:
-        found = np.concatenate((found, np.zeros_like(found)))
-        bounds = np.concatenate((bounds, np.zeros_like(bounds)))
-    found[count, 0] = family
-    found[count, 1:] = walk.now
-    bounds[count] = total
+def _keep(walk, family, total):
+    at = walk.tally[0]
+    walk.found[at, 0] = family
+    for j in range(walk.now.shape[0]):
+        walk.found[at, 1 + j] = walk.now[j]
+    walk.bounds[at] = total
     walk.tally[0] += 1
-    return found, bounds
 
 
 @njit(cache=True)
-def _search_family(family, seats, worst, desk, comb, tunes, steps, orders, walk, found, bounds):
-    level, seat, after = 0, np.zeros(1, seats.dtype), np.zeros(1, np.int64)
-    _open(comb, seats, walk, 0)
-    while level >= 0:
-        j = walk.split[level]
-        if j < 0:
-            found, bounds = _keep(walk, found, bounds, family, walk.totals[level])
-            level -= 1
-            continue
-        seat[0] = seats[j]
-        part, whole = walk.part[level], walk.whole[level]
-        after[0] = comb.parts[seat[0], whole, part] if part < 2 else whole
-        turn_seats(desk, comb, steps, seat, walk.now[j : j + 1], after)
-        walk.part[level] += 1
-        if part == 2:
-            level -= 1
-            continue
-        bits, below = lost(desk, comb, seat[0], whole, after[0]), level + 1
-        walk.values[below], walk.spots[below] = walk.values[level], walk.spots[level]
-        walk.totals[below] = _touched_tunes(
-            desk, tunes, orders[seat[0]], worst, bits, walk.totals[level], walk.values[below],
-            walk.spots[below],
-        )  # fmt: skip
-        if _passes(walk, walk.totals[below], worst):
-            level = below
+def _open(comb, seats, walk, level):
+    """Choose the seat to split next."""
+    walk.split[level], walk.part[level] = -1, 0
+    for j in range(seats.shape[0]):
+        if comb.parts[seats[j], walk.now[j], 0] >= 0:
+            walk.split[level], walk.whole[level] = j, walk.now[j]
+            return
+
+
+@njit(cache=True)
+def _next(family, comb, seats, walk, level):
+    """Go on to the next part of what is split last, and keep what is whole; return the level."""
+    while level > 0:
+        j, part, whole = walk.split[level], walk.part[level], walk.whole[level]
+        if j >= 0 and part < 2:
+            walk.now[j] = comb.parts[seats[j], whole, part]
+            walk.part[level] += 1
+            return level
+        if j >= 0:
+            walk.now[j] = whole
+        else:
+            _keep(walk, family, walk.totals[level])
+        level -= 1
+    return level
+
+
+@njit(cache=True)
+def _search_family(family, seats, worst, comb, tunes, steps, orders, desk, walk):
+    level, bits, order = 0, _ALL, orders.shape[0] - 1
+    while True:
+        ask(desk, comb, seats, walk.now)
+        turn(desk, comb, steps)
+        if level > 0:
+            j = walk.split[level]
+            order, bits = seats[j], lost(desk, comb, seats[j], walk.whole[level], walk.now[j])
+        if _passes(walk, _add_up(desk, tunes, orders[order], worst, bits, walk, level), worst):
+            level += 1
             _open(comb, seats, walk, level)
-    return found, bounds
+        level = _next(family, comb, seats, walk, level)
+        if level == 0:
+            return
 
 
 @njit(cache=True, nogil=True)
-def search_families(seats, states, worst, comb, tunes, steps, orders, width, rows):
-    """Return every layout of some families whose doubled bound is not above `worst`.
+def search_families(seats, states, worst, comb, tunes, steps, orders, desk, walk):
+    """Find every layout of some families whose doubled bound is not above `worst`.
 
     Parameters
     ----------
@@ -168,35 +180,10 @@ def search_families(seats, states, worst, comb, tunes, steps, orders, width, row
         The doubled line.
     orders : array, shape (seats + 1, tunes)
         The order in which tunes are added up once a seat is split; the last one for a beginning.
-    width, rows : int
-        Of the table.
-
-    Returns
-    -------
-    found : array, shape (layouts, 1 + swaps)
-        The family, and the state of each of its seats.
-    bounds : array, shape (layouts,)
-        Doubled.
-    lowest : int
-        The lowest bound of what was left, doubled; -1 where nothing was.
-    tried : int
-        How many bounds were added up.
+    walk : Walk
+        As `empty_walk` returns it; what is found is written into it.
     """
-    size, count = seats.shape[1], tunes.many.shape[0]
-    deep = size * comb.parts.shape[1] + 1
-    desk = lay(comb, steps, width, rows, tunes.times)
-    walk = Walk(
-        np.zeros((deep, count), np.int64), np.zeros((deep, count), np.uint64),
-        np.zeros(deep, np.int64), np.zeros(deep, np.int64), np.zeros(deep, np.int64),
-        np.zeros(deep, np.int64), np.zeros(size, np.int64), np.array([0, 0, -1]),
-    )  # fmt: skip
-    found, bounds = np.zeros((64, 1 + size), np.int32), np.zeros(64, np.int64)
     for f in range(seats.shape[0]):
-        turn_seats(desk, comb, steps, seats[f], walk.now, states[f])
-        walk.totals[0] = _all_tunes(desk, tunes, orders[-1], worst, walk.values[0], walk.spots[0])
-        if _passes(walk, walk.totals[0], worst):
-            found, bounds = _search_family(
-                f, seats[f], worst, desk, comb, tunes, steps, orders, walk, found, bounds
-            )
-        turn_seats(desk, comb, steps, seats[f], walk.now, np.zeros_like(states[f]))
-    return found[: walk.tally[0]], bounds[: walk.tally[0]], walk.tally[2], walk.tally[1]
+        for j in range(seats.shape[1]):
+            walk.now[j] = states[f, j]
+        _search_family(f, seats[f], worst, comb, tunes, steps, orders, desk, walk)

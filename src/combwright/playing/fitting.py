@@ -1,72 +1,53 @@
-"""Many layouts against many tunes: the kernel fed with arrays, its first compiling kept on disk."""
+"""Layouts against a repertoire: what each tune costs at its best place."""
 
 import os
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from combwright.comb.layouts import Layout
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.repertoire import LANES, HoleWays, Ints, Repertoire, hole_ways, numbers_of
-
-
-@dataclass(frozen=True, slots=True)
-class Fitter:
-    """What every question about a repertoire and a set of hole variants shares.
-
-    Parameters
-    ----------
-    repertoire : Repertoire
-        The tunes.
-    holes : HoleWays
-        The variants that the rows of layouts name.
-    numbers : array
-        The costs between notes.
-    allowed : array of bool, shape (tunes, 24)
-        The places that a tune may be put to.
-    """
-
-    repertoire: Repertoire
-    holes: HoleWays
-    numbers: Ints
-    allowed: NDArray[np.bool_]
-
-    @property
-    def width(self) -> int:
-        """How many notes the kernel looks at: the widest tune in its highest place."""
-        return self.repertoire.span + LANES
-
-    def costs(self, rows: Ints) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
-        """Return each row's cost of each tune at its best place, and that place."""
-        from combwright.playing.kernel import cost_layouts
-
-        tunes = self.repertoire
-        costs, places = cost_layouts(
-            rows, self.holes.ways, self.holes.ends, tunes.notes, tunes.note_ends, tunes.terms,
-            tunes.term_ends, tunes.kinds, self.numbers, self.width, self.allowed,
-        )  # fmt: skip
-        return np.asarray(costs), np.asarray(places)
-
-
-def everywhere(tunes: int) -> NDArray[np.bool_]:
-    """Allow every tune all 24 places."""
-    return np.ones((tunes, LANES), np.bool_)
+from combwright.playing.problem import Problem, problem_of
+from combwright.playing.repertoire import Ints, Repertoire
+from combwright.playing.swap_states import seat_states
 
 
 def fit_layout(
     repertoire: Repertoire, layout: Layout, costs: PlayingCosts, low: int
 ) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
     """Return what each tune costs on one layout at its best place above `low`, and the place."""
-    variants = [(hole, layout.in_hole(hole)) for hole in range(1, layout.holes + 1)]
-    fitter = Fitter(
-        repertoire,
-        hole_ways(variants, costs, low),
-        numbers_of(costs),
-        everywhere(len(repertoire.lowest)),
-    )
-    found, places = fitter.costs(np.arange(layout.holes, dtype=np.int32).reshape(1, -1))
-    return found[0], places[0]
+    seats = [seat_states(seat, ()) for seat in layout.seats]
+    problem = problem_of(repertoire, layout, seats, costs, low)
+    none = np.empty((1, 0), np.int32)
+    found, places = cost_states(problem, none, none)
+    return found[0, problem.which], places[0, problem.which]
+
+
+def cost_states(
+    problem: Problem, seats: Ints, states: Ints
+) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
+    """Return the cost of each tune of a problem at its best place, and the place.
+
+    Parameters
+    ----------
+    seats, states : array, shape (layouts, swaps)
+        The seats that are swapped, and the state of each: one note.
+
+    Returns
+    -------
+    costs, places : array, shape (layouts, tunes)
+        In hundredths; 0 to 23.
+    """
+    from combwright.playing.desk import empty_desk
+    from combwright.playing.kernel import cost_layouts
+
+    comb, tunes, steps = problem.comb, problem.tunes, problem.steps
+    costs = np.empty((len(seats), len(tunes.many)), np.int64)
+    places = np.empty(costs.shape, np.int8)
+    scratch = np.empty((2, len(steps.moves)), np.int64)
+    desk = empty_desk(comb, steps, tunes.times.dtype)
+    cost_layouts(seats, states, comb, tunes, steps, desk, scratch, costs, places)
+    return costs, places
 
 
 def cores() -> int:

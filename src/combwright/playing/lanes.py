@@ -4,8 +4,9 @@ The loop is written in the compiler's own terms, since it is the heart of the se
 itself the compiler keeps the sums in memory. It runs on any processor, with what that has.
 """
 
+import numpy as np
 from llvmlite import ir
-from numba import types
+from numba import njit, types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
@@ -72,3 +73,10 @@ def _add(builder, arrays, at, sums, vector):
         values = builder.load(place, align=4)
         product = builder.fmul(spread, values, flags=("contract",))
         builder.store(builder.fadd(builder.load(total), product, flags=("contract",)), total)
+
+
+@njit(cache=True)
+def rolled(marks, lane):
+    """Return 64 bits moved up by so many places, those at the top coming back at the bottom."""
+    by = np.uint64(lane)
+    return (marks << by) | (marks >> (np.uint64(64) - by)) if lane else marks

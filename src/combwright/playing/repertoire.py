@@ -15,9 +15,6 @@ from numpy.typing import NDArray
 
 from combwright.comb.chamber import sounding_midi
 from combwright.comb.layouts import Layout
-from combwright.comb.reach import sounds
-from combwright.comb.seats import Seat
-from combwright.playing.costs import PlayingCosts
 from combwright.playing.lines import Step
 
 LANES: Final = 24
@@ -85,50 +82,6 @@ def repertoire_of(lines: Sequence[Sequence[Step]]) -> Repertoire:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class HoleWays:
-    """What holes give in each of their variants: ways as arrays, cut by `ends`.
-
-    Parameters
-    ----------
-    ways : array, shape (ways, 5)
-        Semitones above the base's lowest reed, hole, breath, cost of a long note, of a short one.
-    ends : array, shape (variants + 1,)
-        Where each variant's ways begin, and the end.
-    """
-
-    ways: Ints
-    ends: NDArray[np.int64]
-
-
 def lowest_reed(layout: Layout) -> int:
     """Return the lowest note that a reed sounds; middle C where there is no reed."""
     return min((sounding_midi(seat) for seat in layout.seats), default=60)
-
-
-def hole_ways(
-    variants: Sequence[tuple[int, Sequence[Seat]]], costs: PlayingCosts, low: int
-) -> HoleWays:
-    """Return the ways of hole variants: each a hole's number and the reeds in it."""
-    rows: list[tuple[int, int, int, int, int]] = []
-    ends = [0]
-    for hole, seats in variants:
-        alone = Layout("one hole", tuple(seats), holes=max(hole, 1))
-        for midi, found in sounds(alone).items():
-            rows += [
-                (
-                    midi - low, hole, int(each.breath == "draw"),
-                    costs.of_sound(each, short=False), costs.of_sound(each, short=True),
-                )
-                for each in found
-            ]  # fmt: skip
-        ends.append(len(rows))
-    return HoleWays(np.array(rows, np.int32).reshape(-1, 5), np.array(ends, np.int64))
-
-
-def numbers_of(costs: PlayingCosts) -> Ints:
-    """Return the costs that the kernel needs beside those of the ways."""
-    return np.array(
-        [costs.missing, costs.change, costs.change_after_rest, costs.hole, costs.hole_most],
-        np.int32,
-    )

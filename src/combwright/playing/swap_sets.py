@@ -6,13 +6,10 @@ from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Protocol
 
-import numpy as np
-
 from combwright.comb.chamber import sounding_midi
 from combwright.comb.layouts import Layout
 from combwright.comb.seats import Seat
 from combwright.notes.names import note_name
-from combwright.playing.repertoire import Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,37 +108,3 @@ class SwapSpace:
     def supplied(self, chosen: Sequence[Swap]) -> bool:
         """Tell whether there are plates for all of some swaps at once."""
         return self.stock is None or self.stock.serves(chosen)
-
-    def variants(self) -> list[tuple[int, tuple[Seat, ...]]]:
-        """Return what each hole can become: its reeds as they are first, then every swap."""
-        found: list[tuple[int, tuple[Seat, ...]]] = []
-        for hole in range(1, self.layout.holes + 1):
-            choices = [[seat, *(replace(seat, midi=s.midi) for s in self._of(seat))]
-                       for seat in self.layout.in_hole(hole)]  # fmt: skip
-            found += [(hole, reeds) for reeds in product(*choices)]
-        return found
-
-    def _of(self, seat: Seat) -> tuple[Swap, ...]:
-        return self.swaps[self.layout.seats.index(seat)]
-
-
-class Rows:
-    """Turns sets of swaps into rows of hole variants, in the order of `SwapSpace.variants`."""
-
-    def __init__(self, space: SwapSpace) -> None:
-        seats = space.layout.seats
-        self._hole = np.array([seat.hole - 1 for seat in seats], np.int64)
-        self._step = np.ones(len(seats), np.int32)
-        sizes = np.ones(space.layout.holes, np.int32)
-        for n in reversed(range(len(seats))):
-            self._step[n] = sizes[seats[n].hole - 1]
-            sizes[seats[n].hole - 1] *= 1 + len(space.swaps[n])
-        self._base = np.cumsum([0, *sizes[:-1]], dtype=np.int32)
-
-    def of_sets(self, keys: Ints) -> Ints:
-        """Return one row a set, shape (sets, holes), from the seats of each and their swaps."""
-        rows = np.tile(self._base, (len(keys), 1))
-        size = keys.shape[1] // 2
-        for seat, swap in zip(keys[:, :size].T, keys[:, size:].T, strict=True):
-            rows[np.arange(len(keys)), self._hole[seat]] += (1 + swap) * self._step[seat]
-        return rows

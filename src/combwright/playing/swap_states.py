@@ -1,4 +1,4 @@
-"""What the search through families works on: seats, holes, tunes and steps as arrays.
+"""What seats and holes can become, as arrays that the compiled search works on.
 
 A seat's states are its note as it is, then every range of its swaps that halving gives, the whole
 range first: a seat of four swaps has eight states. A hole's states are those of its seats together.
@@ -16,15 +16,11 @@ from combwright.comb.layouts import Layout
 from combwright.comb.reach import sounds
 from combwright.comb.seats import Seat
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.repertoire import LANES, Ints, Repertoire
-from combwright.playing.swap_sets import SwapSpace
 
 #: By note above the lowest reed and breath, the costs of a long note and of a short one.
 _Ways = Mapping[tuple[int, int], tuple[int, int]]
 #: The state of a seat in which it stands for all its swaps.
 OPEN: Final = 1
-#: Whole numbers below are exact in the smaller kind of floating number.
-_EXACT: Final = 2**24
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,58 +63,8 @@ def seat_states(seat: Seat, notes: Sequence[int]) -> SeatStates:
     return SeatStates(tuple(found), tuple(parts), tuple(swaps))
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """Everything that the search through families needs, as arrays.
-
-    Parameters
-    ----------
-    comb, tunes, steps : tuples of arrays
-        See `desk` and `families`.
-    orders : array, shape (seats + 1, tunes)
-        The order in which tunes are added up once a seat is split, and at a beginning.
-    swaps : array, shape (seats, states)
-        Which swap a state of a seat is; -1 where it is none, or several.
-    width, rows : int
-        Of the table of what two notes cost.
-    """
-
-    comb: Any
-    tunes: Any
-    steps: Any
-    orders: Any
-    swaps: Ints
-    width: int
-    rows: int
-
-    def state(self, seat: int, swap: int) -> int:
-        """Return the state in which a seat is one of its swaps."""
-        return int(np.flatnonzero(self.swaps[seat] == swap)[0])
-
-
-def problem_of(space: SwapSpace, repertoire: Repertoire, costs: PlayingCosts, low: int) -> Problem:
-    """Return the arrays of a base, its swaps and a repertoire, notes counted from `low`."""
-    seats = tuple(
-        seat_states(seat, [swap.midi for swap in found])
-        for seat, found in zip(space.layout.seats, space.swaps, strict=True)
-    )
-    width = repertoire.span + LANES
-    tunes = _tunes(repertoire, width, costs.missing)
-    swaps = np.full((len(seats), max((len(each.swaps) for each in seats), default=1)), -1, np.int32)
-    for row, each in zip(swaps, seats, strict=True):
-        row[: len(each.swaps)] = each.swaps
-    return Problem(
-        _comb(space.layout, seats, costs, low),
-        tunes,
-        _steps(repertoire, space.layout.holes, width, costs),
-        np.tile(np.arange(len(tunes.many)), (len(seats) + 1, 1)),
-        swaps,
-        width,
-        len(repertoire.kinds),
-    )
-
-
-def _comb(layout: Layout, seats: Sequence[SeatStates], costs: PlayingCosts, low: int) -> Any:
+def comb_of(layout: Layout, seats: Sequence[SeatStates], costs: PlayingCosts, low: int) -> Any:
+    """Return what the holes of a layout give in each of their states; see `desk.Comb`."""
     from combwright.playing.desk import Comb
 
     ways: list[tuple[int, int, int, int]] = []
@@ -180,52 +126,3 @@ def _of_reeds(hole: int, reeds: Sequence[Seat], costs: PlayingCosts, low: int) -
             cost = costs.of_sound(sound, short=False), costs.of_sound(sound, short=True)
             found = _either(found, {(midi - low, int(sound.breath == "draw")): cost})
     return found
-
-
-def _tunes(repertoire: Repertoire, width: int, missing: int) -> Any:
-    """Return the terms of tunes, those that are alike but once."""
-    from combwright.playing.families import Tunes
-
-    cut = [repertoire.terms[a:b] for a, b in pairwise(repertoire.term_ends)]
-    many: dict[bytes, int] = {}
-    kept = []
-    for terms in cut:
-        name = terms.tobytes()
-        if name not in many:
-            kept.append(terms)
-        many[name] = many.get(name, 0) + 1
-    terms = np.concatenate(kept)
-    longest = max(int(each[:, 2].sum()) for each in kept)
-    number = np.float32 if 2 * missing * longest < _EXACT else np.float64
-    return Tunes(
-        (terms[:, 0] * width + terms[:, 1]).astype(np.int32),
-        terms[:, 2].astype(number),
-        np.cumsum([0, *map(len, kept)], dtype=np.int64),
-        np.array(list(many.values()), np.int64),
-        np.array([_marks(each, repertoire) for each in kept], np.uint64),
-    )
-
-
-def _marks(terms: Any, repertoire: Repertoire) -> int:
-    marks = 0
-    for kind, note, _ in terms.tolist():
-        for each in (note, note + int(repertoire.kinds[kind, 0])):
-            marks |= 1 << each % 64
-    return marks
-
-
-def _steps(repertoire: Repertoire, holes: int, width: int, costs: PlayingCosts) -> Any:
-    from combwright.playing.desk import Steps
-
-    rows = np.full((2 * width - 1, 9), -1, np.int32)
-    rows[:, 8] = 0
-    for n, (step, a_short, b_short, rested) in enumerate(repertoire.kinds.tolist()):
-        if b_short >= 0:
-            rows[step + width - 1, 4 * a_short + 2 * b_short + rested] = n
-            rows[step + width - 1, 8] = 1
-    slots = np.arange(2 * holes)
-    apart = np.abs(slots[:, None] // 2 - slots // 2) - 1
-    jump = np.minimum(np.maximum(apart, 0) * costs.hole, costs.hole_most)
-    turned = slots[:, None] % 2 != slots % 2
-    moves = [2 * (jump + turned * change) for change in (costs.change, costs.change_after_rest)]
-    return Steps(rows, np.array(moves, np.int32), costs.missing)

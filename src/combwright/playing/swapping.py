@@ -15,10 +15,10 @@ from typing import Final
 import numpy as np
 
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.fitting import Fitter, everywhere
-from combwright.playing.repertoire import Repertoire, hole_ways, lowest_reed, numbers_of
-from combwright.playing.swap_sets import Rows, Swap, SwapSpace
-from combwright.playing.swap_states import OPEN, problem_of
+from combwright.playing.problem import problem_of
+from combwright.playing.repertoire import Repertoire, lowest_reed
+from combwright.playing.swap_sets import Swap, SwapSpace
+from combwright.playing.swap_states import OPEN, seat_states
 from combwright.playing.working import Families, InOrder, Job, Key, Leaves, ThreadWork, Work
 
 #: Families that are searched between two looks at the line.
@@ -111,10 +111,12 @@ def search(
 
 def job_of(space: SwapSpace, repertoire: Repertoire, costs: PlayingCosts) -> Job:
     """Return what there is to work out for a base, its swaps and a repertoire."""
+    seats = [
+        seat_states(seat, [swap.midi for swap in found])
+        for seat, found in zip(space.layout.seats, space.swaps, strict=True)
+    ]
     low = lowest_reed(space.layout)
-    holes = hole_ways(space.variants(), costs, low)
-    fitter = Fitter(repertoire, holes, numbers_of(costs), everywhere(len(repertoire.lowest)))
-    return Job(fitter, problem_of(space, repertoire, costs, low))
+    return Job(problem_of(repertoire, space.layout, seats, costs, low))
 
 
 def every_family(space: SwapSpace, size: int) -> Families:
@@ -130,7 +132,6 @@ class _Search:
 
     def __init__(self, space: SwapSpace, job: Job, work: Work, keep: int, size: int) -> None:
         self.space, self.job, self.work, self.keep, self.size = space, job, work, keep, size
-        self.rows = Rows(space)
         self.known: dict[Key, int] = {}
 
     def run(self, seeds: Sequence[Key], progress: Progress) -> Round:
@@ -144,7 +145,7 @@ class _Search:
             batch = []
             for piece, leaves in self.work.search(families, 2 * self._line()):
                 batch.append(leaves)
-                seen += self._sets_in(piece)
+                seen += int(self.job.problem.sets_in(piece.seats, piece.states).sum())
                 progress(self.size, seen, total)
             self._lower_line(batch)
             found += batch
@@ -229,20 +230,17 @@ class _Search:
 
     def _work_out(self, keys: Sequence[Key]) -> None:
         if keys:
-            rows = self.rows.of_sets(np.array(keys, np.int32).reshape(len(keys), -1))
-            self.known.update(zip(keys, self.work.totals(rows).tolist(), strict=True))
+            asked = np.array(keys, np.int32).reshape(len(keys), 2 * self.size)
+            self.known.update(zip(keys, self.work.totals(asked).tolist(), strict=True))
 
     def _grown(self, key: Key) -> Families:
         """Return families of a set of one swap fewer with one more, each in a seat of its own."""
         taken, swaps = key[: len(key) // 2], key[len(key) // 2 :]
-        states = [self.job.problem.state(s, w) for s, w in zip(taken, swaps, strict=True)]
         free = [n for n, found in enumerate(self.space.swaps) if found and n not in taken]
         seats = np.array([[*taken, n] for n in free], np.int32).reshape(len(free), self.size)
-        return Families(seats, np.array([[*states, OPEN] for _ in free], np.int32))
-
-    def _sets_in(self, families: Families) -> int:
-        many = np.array([len(found) for found in self.space.swaps])
-        return int(many[families.seats].prod(axis=1).sum())
+        states = np.full_like(seats, OPEN)
+        states[:, :-1] = self.job.problem.states(seats[:, :-1], np.array(swaps, np.int32))
+        return Families(seats, states)
 
     def _swaps(self, key: Key) -> tuple[Swap, ...]:
         seats, swaps = key[: self.size], key[self.size :]

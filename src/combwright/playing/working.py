@@ -8,9 +8,9 @@ from typing import Final, Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from combwright.playing.fitting import Fitter, cores
+from combwright.playing.fitting import cores, cost_states
+from combwright.playing.problem import Problem
 from combwright.playing.repertoire import Ints
-from combwright.playing.swap_states import Problem
 
 T = TypeVar("T")
 A = TypeVar("A")
@@ -87,37 +87,42 @@ class InOrder:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A repertoire, a base and its swaps: all that a worker must know.
+    """What there is to work out, for whoever works: all that a worker must know.
 
     Parameters
     ----------
-    fitter : Fitter
-        Works sets out.
     problem : Problem
-        Bounds families.
+        The repertoire, the base and its swaps.
     """
 
-    fitter: Fitter
     problem: Problem
 
     def search(self, families: Families, worst: int) -> Leaves:
         """Return the sets of some families whose doubled bound is not above `worst`."""
-        from combwright.playing.families import search_families
+        from combwright.playing.desk import empty_desk
+        from combwright.playing.families import empty_walk, search_families
 
-        asked = self.problem
-        found, bounds, lowest, tried = search_families(
-            families.seats, families.states, worst, asked.comb, asked.tunes, asked.steps,
-            asked.orders, asked.width, asked.rows,
+        asked, seats = self.problem, families.seats
+        room = int(asked.sets_in(seats, families.states).sum())
+        walk = empty_walk(asked.comb, asked.tunes, seats, room)
+        search_families(
+            seats, families.states, worst, asked.comb, asked.tunes, asked.steps, asked.orders,
+            empty_desk(asked.comb, asked.steps, asked.tunes.times.dtype), walk,
         )  # fmt: skip
+        found, tried, lowest = walk.tally.tolist()
         return Leaves(
-            self._sets(families.seats, found), bounds, None if lowest < 0 else int(lowest), tried
-        )
+            self._keys(seats, walk.found[:found]), walk.bounds[:found].copy(),
+            None if lowest < 0 else lowest, tried,
+        )  # fmt: skip
 
-    def totals(self, rows: Ints) -> NDArray[np.int64]:
-        """Return the costs of sets as rows of hole variants, all tunes together."""
-        return np.asarray(self.fitter.costs(rows)[0].sum(axis=1))
+    def totals(self, keys: Ints) -> NDArray[np.int64]:
+        """Return the costs of sets, all tunes together."""
+        size = keys.shape[1] // 2
+        seats, swaps = np.ascontiguousarray(keys[:, :size]), keys[:, size:]
+        costs, _ = cost_states(self.problem, seats, self.problem.states(seats, swaps))
+        return np.asarray(costs @ self.problem.tunes.many)
 
-    def _sets(self, seats: Ints, found: Ints) -> Ints:
+    def _keys(self, seats: Ints, found: Ints) -> Ints:
         chosen = seats[found[:, 0]]
         swaps = self.problem.swaps[chosen, found[:, 1:]]
         order = np.argsort(chosen, axis=1)
@@ -132,8 +137,8 @@ class Work(Protocol):
     def search(self, families: Families, worst: int) -> Iterator[tuple[Families, Leaves]]:
         """Yield each piece of some families and what is left of it, in order."""
 
-    def totals(self, rows: Ints) -> NDArray[np.int64]:
-        """Return the costs of rows."""
+    def totals(self, keys: Ints) -> NDArray[np.int64]:
+        """Return the costs of sets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,14 +154,14 @@ class ThreadWork:
         done = _in_threads(lambda piece: self.job.search(piece, worst), pieces, self.threads)
         yield from zip(pieces, done, strict=True)
 
-    def totals(self, rows: Ints) -> NDArray[np.int64]:
-        """Return the costs of rows, all tunes together."""
-        return np.concatenate(list(_in_threads(self.job.totals, row_pieces(rows), self.threads)))
+    def totals(self, keys: Ints) -> NDArray[np.int64]:
+        """Return the costs of sets, all tunes together."""
+        return np.concatenate(list(_in_threads(self.job.totals, key_pieces(keys), self.threads)))
 
 
-def row_pieces(rows: Ints) -> list[Ints]:
-    """Cut rows into pieces of work, at least one."""
-    return [rows[at : at + _SETS] for at in range(0, max(len(rows), 1), _SETS)]
+def key_pieces(keys: Ints) -> list[Ints]:
+    """Cut sets into pieces of work, at least one."""
+    return [keys[at : at + _SETS] for at in range(0, max(len(keys), 1), _SETS)]
 
 
 def _in_threads(work: Callable[[A], T], pieces: Sequence[A], threads: int | None) -> Iterable[T]:
