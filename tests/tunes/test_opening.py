@@ -82,6 +82,28 @@ def test_musicxml_gives_pitches_lengths_ties_and_top_notes():
     assert tune.remarks == ("only the first voice of the first part is read",)
 
 
+def test_musicxml_time_that_is_passed_over_is_a_rest():
+    one = "<duration>1</duration>"
+    tune = only(
+        score(
+            note("C") + f"<forward>{one}</forward>" + note("D"),
+            "<note><rest/><duration>2</duration></note>" + note("E"),
+            f"{note('F')}<backup>{one}</backup>{note('G', 3, 4, voice='2')}",
+            f"<note><cue/><pitch><step>A</step><octave>4</octave></pitch>{one}</note>" + note("A"),
+            note("C", 3, 2, voice="2"),
+            note("B"),
+        )
+    )
+    assert [n.start * 4 / WHOLE for n in tune.notes] == [0, 2, 5, 6, 11, 14]
+
+
+def test_musicxml_a_chord_belongs_to_the_voice_it_goes_on():
+    high = note("B", 5, more="<chord/>").replace("<voice>1</voice>", "")
+    back = "<backup><duration>1</duration></backup>"
+    tune = only(score(note("C") + back + note("E", voice="2") + high + note("G")))
+    assert tune.pitches == (60, 67)
+
+
 def test_musicxml_repeats_and_endings_are_played_out():
     end = '<barline><repeat direction="backward"/></barline>'
     first, second = (f'<barline><ending number="{n}" type="start"/></barline>' for n in (1, 2))
@@ -115,10 +137,10 @@ def test_midi_gives_the_top_line_of_the_first_track_that_has_notes():
 
 
 def test_of_midi_played_by_hand_the_notes_of_a_chord_are_begun_together():
-    spread = [on(60), on(64, 4), on(67, 4), on(60, 470, velocity=0), on(64, velocity=0),
-              on(67, 2, velocity=0), on(65), on(65, 3, velocity=0), on(66),
-              on(66, 240, velocity=0)]  # fmt: skip
-    tune = only(midi_bytes(spread))
+    chord = [on(60), on(64, 4), on(67, 4)]
+    ends = [on(60, 470, velocity=0), on(64, velocity=0), on(67, 2, velocity=0)]
+    quick = [on(65), on(65, 3, velocity=0), on(66), on(66, 240, velocity=0)]
+    tune = only(midi_bytes(chord + ends + quick))
     assert tune.pitches == (67, 65, 66)
     assert tune.notes[0].start == 0
 
@@ -187,47 +209,3 @@ BOMB = (
 )  # fmt: skip
 def test_what_cannot_be_read_is_one_clear_line(data, words):
     assert words in fault(data)
-
-
-BARRED = "X:1\nT:a\nM:6/8\nL:1/8\nK:Edor\nA|:dcd ABA|1 def g2A:|2 d6|]\n"
-
-
-def in_eighths(tune):
-    return [8 * bar / WHOLE for bar in tune.bars]
-
-
-def test_bar_lines_stand_where_they_are_played_with_the_first_key_and_metre():
-    (tune,) = read_tune_bytes(BARRED.encode(), "a.abc").tunes
-    assert (tune.fifths, tune.metre) == (2, "6/8")
-    assert in_eighths(tune) == [1, 7, 13, 19, 25]
-
-
-def test_an_abc_tune_without_a_metre_has_none_and_its_bars_all_the_same():
-    (tune,) = read_tune_bytes(b"X:1\nL:1/8\nK:Bb\nCD|EFG|A\n", "a.abc").tunes
-    assert (tune.fifths, tune.metre, in_eighths(tune)) == (-2, "", [2, 5, 6])
-
-
-def test_midi_gives_its_key_its_metre_and_the_bars_that_follow_from_it():
-    signs = [
-        mido.MetaMessage("time_signature", numerator=3, denominator=8),
-        mido.MetaMessage("key_signature", key="F#m"),
-    ]
-    notes = [
-        mido.Message(kind, note=midi, velocity=60, time=240 * (kind == "note_off"))
-        for midi in (62, 64, 66, 67, 69)
-        for kind in ("note_on", "note_off")
-    ]
-    (tune,) = read_tune_bytes(midi_bytes([*signs, *notes]), "a.mid").tunes
-    assert (tune.fifths, tune.metre, in_eighths(tune)) == (3, "3/8", [3])
-
-
-def test_musicxml_gives_its_key_as_it_sounds_its_metre_and_its_measures():
-    attributes = (
-        "<divisions>2</divisions><key><fifths>2</fifths></key>"
-        "<time><beats>2</beats><beat-type>4</beat-type></time>"
-        "<transpose><chromatic>-2</chromatic></transpose>"
-    )
-    data = score(note("D"), note("E", duration=4), note("F"), attributes=attributes)
-    (tune,) = read_tune_bytes(data, "a.xml").tunes
-    assert (tune.metre, in_eighths(tune)) == ("2/4", [1, 5, 6])
-    assert tune.fifths % 12 == 0  # D written, sounding a tone lower: C

@@ -19,6 +19,7 @@ _JUMPS: Final = re.compile(r"!(D\.?[CS]\.?.*|da(capo|segno|coda)|fine|segno|coda
 #: Where a line that follows a bar begins with an ending whose bracket was forgotten: `2 G3 |`.
 _BARE_ENDING: Final = re.compile(r"\s*([1-9])(?=[\sA-Ga-gz(\"{~])")
 _LONE_COLON: Final = re.compile(r"\s*:(?![:|\]])")
+_BAR_FOLLOWS: Final = re.compile(r"\s*(?:[:|\]%\\]|$)")
 _ENDS_IN_BAR: Final = re.compile(r"[|:]\s*\\?\s*(%.*)?$")
 _OWN_LETTER: Final = re.compile(r"\s*([H-Wh-w~])\s*=")
 
@@ -212,8 +213,7 @@ class Music:
         letter = found[0]
         if letter in self._letters:
             return
-        rest = found.string[found.end() :].lstrip()
-        if letter == ":" and (not rest or rest[0] in ":|]%\\"):
+        if letter == ":" and _BAR_FOLLOWS.match(found.string, found.end()):
             self._voice.events.append(Event("end"))
         else:
             self._remark("letter", f"row {row}: {letter!r} is no music and was left out")

@@ -71,19 +71,41 @@ class _Part:
         self.fifths: int | None = None
         self.metre = ""
         self.voice: str | None = None
+        self.before = "1"  # the voice of the note before, which a chord goes on
         self.count = 0
+        self.now = self.upto = self.end = 0  # in the measure: here, written to, its end
 
     def measure(self, measure: Element) -> None:
+        self.now = self.upto = self.end = 0
         for each in measure:
             if each.tag == "attributes":
                 self._attributes(each)
             elif each.tag == "note":
                 self._note(each)
             elif each.tag == "barline":
+                self._rest_to_here()
                 self._barline(each)
+            elif each.tag in ("backup", "forward"):
+                length = self._length(each)
+                self._move(length if each.tag == "forward" else -length)
             elif each.tag == "sound" or each.find("sound") is not None:
                 self._sound(each if each.tag == "sound" else each.find("sound"))
-        self.events.append(Event("bar"))
+        self._rest_to_here()
+        if self.events and self.events[-1].kind in ("note", "rest"):
+            self.events.append(Event("bar"))
+
+    def _length(self, element: Element) -> int:
+        return grains(_number(element.findtext("duration") or "0") / self.divisions * _QUARTER)
+
+    def _move(self, by: int) -> None:
+        self.now = max(0, self.now + by)
+        self.end = max(self.end, self.now)
+
+    def _rest_to_here(self) -> None:
+        """Write what the voice leaves out up to the end of the measure as a rest."""
+        if self.end > self.upto:
+            self.events.append(Event("rest", self.end - self.upto))
+            self.upto = self.end
 
     def _attributes(self, attributes: Element) -> None:
         written = attributes.findtext("divisions")
@@ -102,31 +124,34 @@ class _Part:
             self.metre = metre_of(f"{beats}/{unit}")
 
     def _note(self, note: Element) -> None:
-        if note.find("grace") is not None or note.find("cue") is not None:
+        if note.find("grace") is not None:
             return
-        voice = note.findtext("voice") or "1"
-        self.voice = self.voice or voice
-        if voice != self.voice:
-            self._remark("only the first voice of the first part is read")
-            return
-        length = grains(_number(note.findtext("duration") or "0") / self.divisions * _QUARTER)
-        pitch = note.find("pitch")
-        if pitch is None:
-            if note.find("chord") is None:
-                self.events.append(Event("rest", length))
-            return
-        self._sounds(note, _midi(pitch) + self.shift, length)
+        in_chord = note.find("chord") is not None
+        voice = self.before if in_chord else note.findtext("voice") or "1"
+        self.before = voice
+        length = self._length(note)
+        if note.find("cue") is None:
+            self.voice = self.voice or voice
+            if voice != self.voice:
+                self._remark("only the first voice of the first part is read")
+            elif (pitch := note.find("pitch")) is not None:
+                self._sounds(note, _midi(pitch) + self.shift, length)
+        if not in_chord:
+            self._move(length)
 
     def _sounds(self, note: Element, midi: int, length: int) -> None:
         tied = any(tie.get("type") == "start" for tie in note.findall("tie"))
         if note.find("chord") is not None and self.events and self.events[-1].kind == "note":
             if midi > self.events[-1].midi:
-                self.events[-1] = Event("note", self.events[-1].length, midi, tied)
+                self.events[-1] = self.events[-1]._replace(midi=midi, tied=tied)
             return
         self.count += 1
         if self.count > MOST_NOTES:
             raise BadTune(f"it has more than {MOST_NOTES:,} notes; part it into tunes")
+        if self.now > self.upto:
+            self.events.append(Event("rest", self.now - self.upto))
         self.events.append(Event("note", length, midi, tied))
+        self.upto = max(self.upto, self.now + length)
 
     def _barline(self, barline: Element) -> None:
         ending, repeat = barline.find("ending"), barline.find("repeat")
