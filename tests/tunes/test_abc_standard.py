@@ -1,5 +1,7 @@
 """ABC in all its corners, each by the section of the standard 2.1 [abc] that says how it sounds."""
 
+import random
+
 import pytest
 
 from combwright.tunes.abc_tunes import read_abc
@@ -119,6 +121,8 @@ def test_what_a_field_says_that_is_not_known_is_remarked(head, words):
 def test_parts_without_an_order_are_played_as_they_stand():
     assert letters("P:A\nC\nP:B\nD\nP:A\nE") == "CDE"
     assert letters("P:A\nC\nP:B\nD\n", head="P:B.A2\nL:1/8\nK:C") == "DCC"
+    found = tune("P:A\nC\nP:B\nD\n", head="P:AA\nL:1/8\nK:C")
+    assert found.remarks == ("part B is not in the P: line and not heard",)
 
 
 def test_instructions_may_stand_in_fields_and_within_the_music():
@@ -195,10 +199,28 @@ def test_a_chord_may_be_broken_by_the_end_of_a_line():
         ("A B |\n: C D :| E", "ABCDCDE"),
         ("|: A |1 B :|\n2 C | D", "ABACD"),
         ("|: A ]| B :|]", "ABAB"),
+        ("|: A :|2 B | C", "AABC"),
+        ("A [2 B :| C", "ABABC"),
+        ("|: A |1 B :| C | D :| E", "ABACDCDE"),
     ],
 )
 def test_bars_of_any_shape_repeat_what_they_say(music, played):
     assert letters(music) == played
+
+
+def test_notes_in_an_ending_that_is_never_reached_are_remarked():
+    found = tune("|: A |1 B :|3 c d | e :| f")
+    assert found.remarks == ("3 notes stand in endings that no repeat reaches and are not heard",)
+
+
+def test_whatever_the_bars_every_note_is_heard_or_remarked():
+    bars = ["|", "|:", ":|", "::", "||", "|]", "|1", ":|2", "[1", "[2", ":|3", "|1,3", "::|"]
+    dice = random.Random(20)
+    for _ in range(300):
+        notes = "CDEFGABc"[: dice.randint(2, 8)]
+        found = tune(" ".join(f"{note} {dice.choice(bars)}" for note in notes))
+        unheard = {60, 62, 64, 65, 67, 69, 71, 72} - set(found.pitches)
+        assert len(unheard) == 8 - len(notes) + sum(int(r.split()[0]) for r in found.remarks)
 
 
 # 4.14, 4.16, 10, 12: decorations and the dialects of older files

@@ -93,14 +93,11 @@ def _tune(head: list[tuple[int, str]], raw: _Raw, title: str, source: str) -> Tu
     if not music.body:
         raise BadTune("it has no K: line, so its music never begins")
     music.end()
-    bars: list[int] = []
-    events = [event for part in _order(order, music) for event in (*part, Event("double"))]
-    notes = unfold(events, bars)
-    if not notes:
+    played = unfold([event for part in _order(order, music) for event in (*part, Event("double"))])
+    if not played.notes:
         raise BadTune("it has no notes")
-    return Tune(
-        title, notes, source, tuple(music.remarks.values()), tuple(bars), music.fifths, music.metre
-    )
+    remarks = (*music.remarks.values(), *played.remarks)
+    return Tune(title, played.notes, source, remarks, played.bars, music.fifths, music.metre)
 
 
 def _fields_and_lines(music: Music, lines: list[tuple[int, str]]) -> str:
@@ -137,6 +134,9 @@ def _order(text: str, music: Music) -> Iterator[list[Event]]:
         by_name.setdefault(name, []).extend(events)
     wanted = [name for name in _unfolded(_PARTS.findall(text)) if name in by_name]
     if wanted:
+        unheard = sorted(set(by_name) - set(wanted))
+        if unheard:
+            music.remarks["part"] = f"part {', '.join(unheard)} is not in the P: line and not heard"
         yield music.parts[0][1]
         yield from (by_name[name] for name in wanted)
     else:

@@ -34,14 +34,13 @@ def _tune(root: Element, name: str) -> Tune:
     part = _Part()
     for measure in measures:
         part.measure(measure)
-    bars: list[int] = []
-    notes = unfold(part.events, bars)
-    if not notes:
+    played = unfold(part.events)
+    if not played.notes:
         raise BadTune("it has no notes")
     titles = (one_line(root.findtext(place) or "").strip() for place in _TITLES)
     return Tune(
-        next(filter(None, titles), name), notes, name, tuple(part.remarks), tuple(bars),
-        part.fifths, part.metre,
+        next(filter(None, titles), name), played.notes, name, (*part.remarks, *played.remarks),
+        played.bars, part.fifths, part.metre,
     )  # fmt: skip
 
 

@@ -40,15 +40,33 @@ class Event(NamedTuple):
     turns: tuple[int, ...] = ()
 
 
-def unfold(events: Sequence[Event], bars: list[int] | None = None) -> tuple[TuneNote, ...]:
-    """Return the notes as they are played.
+class Unfolded(NamedTuple):
+    """A tune as it is played.
 
     Parameters
     ----------
-    events : sequence of Event
-        As they are written.
-    bars : list of int, optional
-        Filled with the grains at which bar lines stand.
+    notes : tuple of TuneNote
+        In order.
+    bars : tuple of int
+        The grains at which bar lines stand, each once.
+    unheard : int
+        Notes that are written but that no turn of a repeat reaches.
+    """
+
+    notes: tuple[TuneNote, ...]
+    bars: tuple[int, ...]
+    unheard: int
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What to say of notes that are not heard."""
+        if not self.unheard:
+            return ()
+        return (f"{self.unheard} notes stand in endings that no repeat reaches and are not heard",)
+
+
+def unfold(events: Sequence[Event]) -> Unfolded:
+    """Return the notes as they are played.
 
     Raises
     ------
@@ -56,8 +74,9 @@ def unfold(events: Sequence[Event], bars: list[int] | None = None) -> tuple[Tune
         If they are more than anybody plays.
     """
     notes: list[TuneNote] = []
+    heard: dict[int, int] = {}  # how many notes begin at which event
     now, tied = 0, False
-    for run in _played(events):
+    for at, run in _played(events):
         for kind, length, midi, to_next, _ in run:
             if kind == "rest":
                 tied = False
@@ -69,23 +88,27 @@ def unfold(events: Sequence[Event], bars: list[int] | None = None) -> tuple[Tune
                 notes.append(TuneNote(midi, now, length))
                 tied = to_next
             now += length
-        if bars is not None and now > (bars[-1] if bars else 0):
+        if now > (bars[-1] if bars else 0):
             bars.append(now)
+        if at not in heard:
+            heard[at] = sum(event.kind == "note" for event in run)
         if len(notes) > MOST_NOTES:
             raise BadTune(f"unfolds to more than {MOST_NOTES:,} notes; part it into tunes")
-    return tuple(notes)
+    written = sum(event.kind == "note" for event in events)
+    return Unfolded(tuple(notes), tuple(bars), written - sum(heard.values()))
 
 
-def _played(events: Sequence[Event]) -> Iterator[Sequence[Event]]:
-    """Yield runs of notes and rests, from one sign to the next, in the order they are played."""
+def _played(events: Sequence[Event]) -> Iterator[tuple[int, Sequence[Event]]]:
+    """Yield runs of notes and rests, from one sign to the next, and where each begins."""
     walk = _Walk(events)
     signs = [at for at, event in enumerate(events) if event.kind not in ("note", "rest")]
     steps = 0
     while walk.at < len(events):
-        index = bisect_left(signs, walk.at)
+        begin = walk.at
+        index = bisect_left(signs, begin)
         stop = signs[index] if index < len(signs) else len(events)
-        yield events[walk.at : stop]
-        steps += 1 + stop - walk.at
+        yield begin, events[begin:stop]
+        steps += 1 + stop - begin
         walk.at = stop + 1
         if stop < len(events) and events[stop].kind != "bar":
             walk.sign(events[stop])
@@ -126,9 +149,10 @@ class _Walk:
         wanted = max(self.last, *event.turns) if event.turns else self.last
         if self.turn < wanted:
             self._again()
+        elif self.in_ending and self._kind(self.at) == "ending":
+            self._skip()
         else:
-            self.in_ending = True
-            self._section(opened=False)
+            self._close(self.at)
 
     def _again(self) -> None:
         self.turn += 1
@@ -137,6 +161,8 @@ class _Walk:
 
     def _ending(self, event: Event) -> None:
         self._count_endings(event)
+        if self.turn == 1 and 1 not in event.turns and not self.in_ending:
+            return  # its first ending is not marked: what stands here is always played
         if self.in_ending and self.turn not in event.turns and self.turn + 1 in event.turns:
             self._again()  # the sign that sends back was forgotten between two endings
         elif self.turn in event.turns:
@@ -156,16 +182,21 @@ class _Walk:
             self.seen = at + 1
 
     def _skip(self) -> None:
-        """Go to the ending of this turn, or past the repeat where there is none."""
+        """Go to the ending of this turn, else past the repeat; where there is neither play on."""
         for index in range(self.at, len(self.events)):
             event = self.events[index]
-            if event.kind == "ending" and self.turn in event.turns:
+            if event.kind == "start" or (event.kind == "ending" and self.turn in event.turns):
                 self.at = index
                 return
-            if event.kind == "start":
-                self.at = index
+            if event.kind == "end" and self._kind(index + 1) != "ending":
+                self._close(index + 1)
                 return
-        after = [i for i in range(self.at, len(self.events)) if self.events[i].kind == "end"]
-        self.at = after[-1] + 1 if after else len(self.events)
+
+    def _close(self, at: int) -> None:
+        """Leave a repeat that has been played as often as it says."""
+        self.at = at
         self.in_ending = True
         self._section(opened=False)
+
+    def _kind(self, index: int) -> str:
+        return self.events[index].kind if index < len(self.events) else ""
