@@ -178,6 +178,17 @@ def test_swaps_finds_the_raised_third_blow_and_follows_the_contract(tune):
         assert each["best"][-1]["cost"] <= each["lowest_bound_left"]
 
 
+def test_swaps_in_another_key_are_the_same_swaps_in_sounding_notes(tune):
+    here = combwright("swaps", tune, "--most", "1", "--json").document["rounds"][0]["best"]
+    there = combwright("swaps", tune, "--most", "1", "--key", "low A", "--json").document
+    there = there["rounds"][0]["best"]
+    assert [each["cost"] for each in there] == [each["cost"] for each in here]
+    assert (here[0]["changes"], there[0]["changes"]) == (["3 blow=A4"], ["3 blow=F#3"])
+    assert [each["position"] for each in there[0]["elsewhere"]["scales"]] == [
+        each["position"] for each in here[0]["elsewhere"]["scales"]
+    ]
+
+
 def test_swaps_in_words_tells_what_is_lost_elsewhere_and_prints_its_proof(tune):
     out = combwright("swaps", tune, "--most", "1").out
     assert "  1  3 blow=A4\n     cost 7.30, 6.55 less than as it is" in out

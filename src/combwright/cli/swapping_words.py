@@ -121,7 +121,7 @@ def _proof(found: Round, *, stocked: bool) -> str:
 def _standing(found: Standing, tunes: int) -> str:
     return (
         f"{found.natural / tunes:.1%} of tunes with natural notes alone, "
-        f"{found.bends_per_100:.2f} bends in 100 notes, {found.missing:,} notes missing"
+        f"{found.bends_per_100:.2f} bends in 100 notes, {_counted(found.missing, 'note')} missing"
     )
 
 
