@@ -8,6 +8,9 @@ from combwright.comb.reach import sounds
 from combwright.comb.seats import Seat
 from combwright.playing.costs import PlayingCosts
 from combwright.playing.lines import Step
+from combwright.playing.programme import play
+from combwright.playing.repertoire import lowest_reed
+from combwright.playing.swap_sets import swapped
 
 
 def random_costs(rng):
@@ -57,6 +60,25 @@ def added_up(line, way, costs):
         if n and sound is not None and way[n - 1] is not None:
             total += costs.between(way[n - 1], sound, rested=step.rested)
     return total
+
+
+def cost_of(layout, lines, low, costs):
+    """Return what lines cost on a layout, each at its best place, by the plain programme."""
+    ways, total = sounds(layout), 0
+    for line in lines:
+        first = low - min(step.midi for step in line)
+        total += min(play(line, ways, costs, shift=first + lane).cost for lane in range(24))
+    return total
+
+
+def enumerated(space, lines, size, keep, costs):
+    """Return the best sets of a size with their costs, each worked out by the plain programme."""
+    low = lowest_reed(space.layout)
+    found = [
+        (cost_of(swapped(space.layout, chosen), lines, low, costs), n, chosen)
+        for n, chosen in enumerate(space.sets(size))
+    ]
+    return [(cost, chosen) for cost, _, chosen in sorted(found, key=lambda f: f[:2])[:keep]]
 
 
 def seeded(number):

@@ -25,7 +25,7 @@ from combwright.playing.stock import from_rack, kit_supply, limited, rack_supply
 from combwright.playing.supply import Plates, Supply, Use, joined
 from combwright.playing.swap_sets import SwapSpace, all_swaps, swap_space, swapped
 from combwright.playing.swapping import search
-from playing.lines import random_layout, seeded
+from playing.lines import enumerated, random_layout, random_line, seeded
 
 COSTS = preset("intermediate")
 COMB = default_comb()
@@ -240,3 +240,21 @@ def test_a_reed_is_named_as_it_sounds():
         "1 blow=F5", "1 blow=G5", "1 draw=E5", "1 draw=F#5",
     ]  # fmt: skip
     assert SwapSpace(BASE, all_swaps(BASE, 2)) == swap_space(BASE, 2)
+
+
+@pytest.mark.parametrize("text", ["", "1 draw=E4; 3 blow=A4; 2 blow=D4"])
+def test_the_search_among_what_an_owner_can_make_equals_full_enumeration(text):
+    """Exchanged plates too, where neither swap can be made alone."""
+    rng = seeded(21)
+    base = replace(BASE, holes=3, seats=tuple(s for s in BASE.seats if s.hole <= 3))
+    space = with_kit_of(text, swap_space(base, 3))
+    lines = [random_line(rng, base, most=10) for _ in range(4)]
+    rounds = search(space, repertoire_of(lines), COSTS, most=3, keep=4)
+    found = []
+    for each in rounds[1:]:
+        expected = enumerated(space, lines, each.size, 4, COSTS)
+        assert [(one.cost, one.swaps) for one in each.best] == expected
+        assert each.candidates == len(list(space.sets(each.size)))
+        found += expected
+    alone = {swap for each in space.sets(1) for swap in each}
+    assert any(not alone & set(swaps) for _, swaps in found)

@@ -5,33 +5,14 @@ from dataclasses import replace
 import pytest
 
 from combwright.comb.catalogue import catalogue_layout
-from combwright.comb.reach import sounds
 from combwright.playing.costs import preset
 from combwright.playing.lines import Step
-from combwright.playing.programme import play
-from combwright.playing.repertoire import lowest_reed, repertoire_of
-from combwright.playing.swap_sets import SwapSpace, all_swaps, swapped
+from combwright.playing.repertoire import repertoire_of
+from combwright.playing.swap_sets import SwapSpace, all_swaps
 from combwright.playing.swapping import search
-from playing.lines import random_layout, random_line, seeded
+from playing.lines import enumerated, random_layout, random_line, seeded
 
 COSTS = preset("intermediate")
-
-
-def cost_of(layout, lines, low, costs=COSTS):
-    ways, total = sounds(layout), 0
-    for line in lines:
-        first = low - min(step.midi for step in line)
-        total += min(play(line, ways, costs, shift=first + lane).cost for lane in range(24))
-    return total
-
-
-def enumerated(space, lines, size, keep):
-    low = lowest_reed(space.layout)
-    found = [
-        (cost_of(swapped(space.layout, chosen), lines, low), n, chosen)
-        for n, chosen in enumerate(space.sets(size))
-    ]
-    return [(cost, chosen) for cost, _, chosen in sorted(found, key=lambda f: f[:2])[:keep]]
 
 
 def plain(notes):
@@ -55,7 +36,7 @@ def test_the_search_equals_full_enumeration(size, kind):
     found = search(space, repertoire_of(lines), COSTS, most=size, keep=4)[size]
     assert found.candidates == found.bounded == len(list(space.sets(size)))
     assert found.evaluated <= found.candidates
-    expected = enumerated(space, lines, size, 4)
+    expected = enumerated(space, lines, size, 4, COSTS)
     assert [(each.cost, each.swaps) for each in found.best] == expected
     assert found.lowest_left is None or found.lowest_left + 1 > expected[-1][0]
 
@@ -67,7 +48,7 @@ def test_single_swaps_of_the_whole_standard_layout_equal_enumeration():
     space = SwapSpace(base, all_swaps(base, 2))
     found = search(space, repertoire_of(lines), COSTS, most=1)[1]
     assert found.candidates == 80
-    assert [(each.cost, each.swaps) for each in found.best] == enumerated(space, lines, 1, 5)
+    assert [(each.cost, each.swaps) for each in found.best] == enumerated(space, lines, 1, 5, COSTS)
 
 
 @pytest.mark.parametrize(("size", "count"), [(1, 80), (2, 3040), (3, 72_960), (4, 1_240_320)])
