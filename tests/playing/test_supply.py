@@ -109,6 +109,18 @@ def test_sets_without_scarce_swaps_are_always_served():
             assert all(supply.serves(chosen) for chosen in combinations(plenty, size))
 
 
+def test_sets_that_are_served_are_counted_as_trying_every_set_counts_them():
+    rng = seeded(12)
+    for _ in range(12):
+        swaps = [rng.sample(found, 2) if rng.random() < 0.5 else () for found in WHOLE.swaps[:8]]
+        supply = random_supply(rng, [swap for found in swaps for swap in found])
+        if rng.random() < 0.5:
+            supply = Supply(tuple(replace(p, out_of=None) for p in supply.plates), supply.uses)
+        space = replace(WHOLE, swaps=tuple(map(tuple, swaps)), stock=supply)
+        for size in (0, 1, 2, 3):
+            assert supply.count(swaps, size) == len(list(space.sets(size)))
+
+
 def test_a_rack_serves_a_swap_with_the_plate_that_the_wish_would_get():
     """One swap is served where `can` builds that seat, by the same bin, retuned the same."""
     rng = seeded(4)

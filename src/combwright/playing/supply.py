@@ -106,6 +106,32 @@ class Supply:
                     return False
         return True
 
+    def count(self, swaps: "Sequence[Sequence[Swap]]", size: int) -> int:
+        """Return how many sets of so many swaps, no two in one seat, have plates of their own.
+
+        Parameters
+        ----------
+        swaps : sequence of sequences of Swap
+            For each seat.
+
+        Notes
+        -----
+        Whether a set is served rests on its scarce swaps alone, so only these are tried, and the
+        rest is counted. Where plates that swaps take out may serve too, every set is tried.
+        """
+        scarce = self.scarce(size)
+        if any(each.out_of is not None for each in self.plates):
+            scarce = frozenset(self.uses)
+        few = [[s for s in found if s in scarce or s not in self.uses] for found in swaps]
+        many = [len(found) - len(some) for found, some in zip(swaps, few, strict=True)]
+        total = 0
+        for k in range(size + 1):
+            for seats in combinations([n for n, some in enumerate(few) if some], k):
+                rest = _choices([m for n, m in enumerate(many) if n not in seats], size - k)
+                if rest:
+                    total += rest * sum(map(self.serves, product(*(few[n] for n in seats))))
+        return total
+
     def best(self, chosen: "Sequence[Swap]") -> tuple[Use, ...] | None:
         """Return the plates that serve some swaps for the least cost, one each; None if none do.
 
@@ -127,6 +153,15 @@ class Supply:
     def _enough(self, uses: Sequence[Use]) -> bool:
         taken = Counter(use.plates for use in uses)
         return all(many <= self.plates[each].count for each, many in taken.items())
+
+
+def _choices(many: Sequence[int], size: int) -> int:
+    """Return in how many ways so many things can be chosen, each from another heap."""
+    ways = [1] + [0] * size
+    for each in many:
+        for k in range(size, 0, -1):
+            ways[k] += ways[k - 1] * each
+    return ways[size]
 
 
 def joined(first: Supply, second: Supply) -> Supply:

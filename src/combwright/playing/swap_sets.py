@@ -70,6 +70,9 @@ class Stock(Protocol):
     def serves(self, chosen: Sequence[Swap]) -> bool:
         """Tell whether every swap can have a plate of its own."""
 
+    def count(self, swaps: Sequence[Sequence[Swap]], size: int) -> int:
+        """Return how many sets of so many swaps, no two in one seat, are served."""
+
 
 @dataclass(frozen=True, slots=True)
 class SwapSpace:

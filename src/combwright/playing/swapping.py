@@ -136,7 +136,7 @@ class _Search:
 
     def run(self, seeds: Sequence[Key], progress: Progress) -> Round:
         """Find the best sets and prove that they are."""
-        candidates = self._candidates(progress)
+        candidates = self._candidates()
         self._first_line(seeds)
         total = self.space.count(self.size)
         found: list[Leaves] = []
@@ -157,16 +157,11 @@ class _Search:
             sum(each.tried for each in found),
         )  # fmt: skip
 
-    def _candidates(self, progress: Progress) -> int:
+    def _candidates(self) -> int:
         """Return how many sets there are plates for."""
-        total = self.space.count(self.size)
         if self.space.stock is None:
-            return total
-        found = 0
-        for found, _ in enumerate(self.space.sets(self.size), start=1):
-            if not found % _BATCH:
-                progress(self.size, 0, total)
-        return found
+            return self.space.count(self.size)
+        return self.space.stock.count(self.space.swaps, self.size)
 
     def ranked(self) -> list[Key]:
         """Return the sets that are worked out, best first; of equal cost the earlier one."""
