@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from combwright.comb.layouts import Layout
-from combwright.comb.reach import How, Sound, sounds
+from combwright.comb.reach import How, sounds
 from combwright.playing.costs import PlayingCosts
 from combwright.playing.fitting import fit_layout
-from combwright.playing.lines import line_of
-from combwright.playing.programme import Ways, play
+from combwright.playing.lines import Step, line_of
+from combwright.playing.programme import Programme, Ways
 from combwright.playing.repertoire import LANES, Repertoire, lowest_reed, repertoire_of
 from combwright.tunes.tune import Tune
 
@@ -93,14 +93,18 @@ def match(
     lines = [line_of(tune, costs) for tune in tunes]
     repertoire = repertoire_of(lines)
     found = [
-        _fit(tunes, repertoire, name, layout, costs, lowest_reed(layout) if low is None else low)
+        _fit(
+            tunes, lines, repertoire, name, layout, costs,
+            lowest_reed(layout) if low is None else low,
+        )
         for name, layout in layouts
-    ]
+    ]  # fmt: skip
     return tuple(sorted(found, key=lambda each: each.cost))
 
 
 def _fit(
     tunes: Sequence[Tune],
+    lines: Sequence[Sequence[Step]],
     repertoire: Repertoire,
     name: str,
     layout: Layout,
@@ -108,12 +112,14 @@ def _fit(
     low: int,
 ) -> LayoutFit:
     ways = sounds(layout)
+    programme = Programme(ways, costs)
     paid, places = fit_layout(repertoire, layout, costs, low)
-    fits = []
-    for tune, lowest, cost, place in zip(tunes, repertoire.lowest, paid, places, strict=True):
-        fits.append(_tune_fit(tune, ways, costs, low - lowest + int(place), int(cost)))
-    reached = [_reached(tune, lowest, ways, low)
-               for tune, lowest in zip(tunes, repertoire.lowest, strict=True)]  # fmt: skip
+    shifts = [low - lowest + int(at) for lowest, at in zip(repertoire.lowest, places, strict=True)]
+    fits = [
+        _tune_fit(tune, line, programme, by, int(cost))
+        for tune, line, by, cost in zip(tunes, lines, shifts, paid, strict=True)
+    ]
+    reached = _reached(lines, repertoire.lowest, ways, low)
     dearest = sorted(fits, key=lambda each: -each.cost / len(each.tune.notes))
     return LayoutFit(
         name=name,
@@ -129,16 +135,33 @@ def _fit(
     )
 
 
-def _tune_fit(tune: Tune, ways: Ways, costs: PlayingCosts, shift: int, cost: int) -> TuneFit:
-    played: tuple[Sound | None, ...] = play(line_of(tune, costs), ways, costs, shift=shift).ways
+def _tune_fit(
+    tune: Tune, line: Sequence[Step], programme: Programme, shift: int, cost: int
+) -> TuneFit:
+    played = programme.play(line, shift=shift).ways
     hows = ["missing" if way is None else way.how for way in played]
     return TuneFit(
         tune, shift, cost, hows.count("bend"), hows.count("overbend"), hows.count("missing")
     )
 
 
-def _reached(tune: Tune, lowest: int, ways: Ways, low: int) -> int:
-    """Return the least rank of the hardest note over all places: 0 natural, 3 missing."""
-    pitches = {note.midi - lowest for note in tune.notes}
-    ranks = {midi: _RANK[found[0].how] for midi, found in ways.items()}
-    return min(max(ranks.get(low + lane + p, 3) for p in pitches) for lane in range(LANES))
+def _reached(
+    lines: Sequence[Sequence[Step]], lowest: Sequence[int], ways: Ways, low: int
+) -> list[int]:
+    """Return for each line the least rank of its hardest note over all places, 0 to 3 (missing).
+
+    Notes are bits, counted from `low` and from the line's lowest note: a line can be had at a place
+    where none of its bits is lacking.
+    """
+    lacking = [
+        ~sum(1 << (m - low) for m, found in ways.items()
+             if m >= low and _RANK[found[0].how] <= rank)
+        for rank in range(_RANK["missing"])
+    ]  # fmt: skip
+    found = []
+    for line, first in zip(lines, lowest, strict=True):
+        bits = sum(1 << midi for midi in {step.midi - first for step in line})
+        ranks = (rank for rank, gone in enumerate(lacking)
+                 if any(not bits << lane & gone for lane in range(LANES)))  # fmt: skip
+        found.append(next(ranks, _RANK["missing"]))
+    return found
