@@ -74,6 +74,7 @@ def unfold(events: Sequence[Event]) -> Unfolded:
         If they are more than anybody plays.
     """
     notes: list[TuneNote] = []
+    bars: list[int] = []
     heard: dict[int, int] = {}  # how many notes begin at which event
     now, tied = 0, False
     for at, run in _played(events):
