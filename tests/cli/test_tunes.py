@@ -34,13 +34,19 @@ TAB = {
 MATCH = {
     "schema": {1},
     "tunes": int,
+    "as_written": bool,
     "layouts": [
         {
-            "layout": str, "cost": NUMBER, "natural": int, "with_bends": int, "with_overbends": int,
-            "bends_per_100": NUMBER, "notes": int, "bends": int, "overbends": int, "missing": int,
+            "layout": str, "key": (str, None), "own": bool, "cost": NUMBER, "natural": int,
+            "with_bends": int, "with_overbends": int, "bends_per_100": NUMBER, "notes": int,
+            "bends": int, "overbends": int, "missing": int,
             "worst": [
                 {"title": str, "source": str, "shift": int, "cost": NUMBER, "bends": int,
                  "overbends": int, "missing": int}
+            ],
+            "hardest": [
+                {"pitch": str, "hole": (int, None), "breath": ({"blow", "draw"}, None), "bend": int,
+                 "overbend": ({"overblow", "overdraw"}, None), "times": int}
             ],
         }
     ],
@@ -158,7 +164,7 @@ def test_match_ranks_the_layouts_and_names_the_dearest_tunes(book):
         assert each["natural"] <= each["with_bends"] <= each["with_overbends"] <= 2
     asked = ["--layouts", "standard", "--layouts", "third-blow-raised"]
     out = combwright("match", book, *asked).out
-    rows = [line.split()[0] for line in out.splitlines()[4:6]]
+    rows = [line.split()[1] for line in out.splitlines()[4:6]]
     ranked = [each["layout"] for each in document["layouts"] if each["layout"] in rows]
     assert rows == ranked
 
@@ -305,3 +311,45 @@ def test_tab_refuses_a_file_that_no_pdf_can_be_written_to(book, tmp_path, name, 
     answer = combwright("tab", book, "--pdf", tmp_path / name)
     assert (answer.code, answer.out) == (2, "")
     assert why in answer.err
+
+
+def test_match_in_keys_leaves_tunes_in_their_own_and_ranks_every_layout_in_each(book):
+    document = combwright(
+        "match", book, "--keys", "all", "--layouts", "standard", "--json"
+    ).document
+    assert document["as_written"] is True
+    assert len({each["key"] for each in document["layouts"]}) == 12
+    assert all(w["shift"] % 12 == 0 for each in document["layouts"] for w in each["worst"])
+    some = combwright("match", book, "--keys", "low F, C", "--keys", "C", "--json").document
+    assert {each["key"] for each in some["layouts"]} == {"low F", "C"}
+
+
+def test_match_ranks_the_customers_own_and_marks_it_even_far_down(book):
+    own = "standard, A, 5 draw=D#5; 3 blow=F#4"
+    answer = combwright("match", book, "--keys", "all", "--own", own)
+    (line,) = [text for text in answer.out.splitlines() if "(yours)" in text]
+    assert "standard, 5 draw=D#5; 3 blow=F#4 in A (yours)" in line
+    layouts = combwright("match", book, "--own", own, "--json").document["layouts"]
+    assert [(each["layout"], each["key"]) for each in layouts if each["own"]] == [
+        ("standard, 5 draw=D#5; 3 blow=F#4", "A")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("options", "why"),
+    [(["--own", "standard, A, 5 draw=D#5, 3 blow=F#4"], "is no instrument; write its layout"),
+     (["--own", "standard, H"], "'H' is no key"), (["--keys", "C,,D"], "'' is no key"),
+     (["--own", "nonesuch, A"], "There is no layout 'nonesuch'")],
+)  # fmt: skip
+def test_match_says_what_is_wrong_with_an_instrument(book, options, why):
+    answer = combwright("match", book, *options)
+    assert (answer.code, answer.out) == (2, "")
+    assert why in answer.err
+
+
+def test_match_says_which_notes_cost_most(book):
+    layouts = combwright("match", book, "--layouts", "standard", "--keys", "C", "--json").document
+    (hardest, *_) = layouts["layouts"][0]["hardest"]
+    assert set(hardest) == {"pitch", "hole", "breath", "bend", "overbend", "times"}
+    assert hardest["times"] >= 1
+    assert "What costs most on it:" in combwright("match", book, "--keys", "C").out

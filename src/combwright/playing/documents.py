@@ -7,15 +7,25 @@ from typing import TYPE_CHECKING, Any, Final
 from combwright.comb.reach import Sound
 from combwright.notes.names import note_name
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.tabbing import LEGEND, Breathing, Tab, breathing, explain, tab_text
+from combwright.playing.tabbing import (
+    LEGEND,
+    Breathing,
+    Tab,
+    breathing,
+    explain,
+    tab_text,
+    way_text,
+)
 from combwright.tunes.tune import as_fraction
 
 if TYPE_CHECKING:
-    from combwright.playing.matching import LayoutFit, TuneFit
+    from combwright.playing.matching import Hard, LayoutFit, TuneFit
 
 SCHEMA: Final = 1
 _UNIT: Final = 100
 _WIDTH: Final = 79
+#: How many of a ranking are told; the customer's own are told wherever they stand.
+_SHOWN: Final = 30
 _DIRECTION: Final = ("down", "up")
 
 
@@ -92,14 +102,19 @@ def _counted(number: int, noun: str) -> str:
     return f"{number:,} {noun}" + ("" if number == 1 else "s")
 
 
-def match_document(fits: "Sequence[LayoutFit]", tunes: int) -> dict[str, Any]:
+def match_document(
+    fits: "Sequence[LayoutFit]", tunes: int, *, as_written: bool = False
+) -> dict[str, Any]:
     """Return the document of `match --json`."""
-    return {"schema": SCHEMA, "tunes": tunes, "layouts": [_fit(each) for each in fits]}
+    layouts = [_fit(each) for each in fits]
+    return {"schema": SCHEMA, "tunes": tunes, "as_written": as_written, "layouts": layouts}
 
 
 def _fit(found: "LayoutFit") -> dict[str, Any]:
     return {
         "layout": found.name,
+        "key": found.key or None,
+        "own": found.own,
         "cost": found.cost / _UNIT,
         "natural": found.natural,
         "with_bends": found.with_bends,
@@ -115,27 +130,57 @@ def _fit(found: "LayoutFit") -> dict[str, Any]:
              "missing": w.missing}
             for w in found.worst
         ],
+        "hardest": [
+            {"pitch": note_name(hard.midi), **_way(hard.way), "times": hard.times}
+            for hard in found.hardest
+        ],
     }  # fmt: skip
 
 
-def match_lines(fits: "Sequence[LayoutFit]", tunes: int) -> Iterator[str]:
-    """Write a ranking as text."""
-    yield f"{tunes:,} tunes, each at its best place; the cheapest layout first."
+def match_lines(
+    fits: "Sequence[LayoutFit]", tunes: int, *, as_written: bool = False
+) -> Iterator[str]:
+    """Write a ranking as text: the first, the customer's own, and why the first is not better."""
+    where = "in its own key, moved by octaves only" if as_written else "at its best place"
+    yield f"{tunes:,} tunes, each {where}; the cheapest first."
     yield "Tunes that can be had with natural notes, with bends too, with overbends too:"
     yield ""
-    yield f"{'layout':<36} {'natural':>8} {'bends':>8} {'over':>8} {'per 100':>8} {'cost':>12}"
-    for each in fits:
-        shares = (each.natural, each.with_bends, each.with_overbends)
-        cells = " ".join(f"{share / tunes:>8.1%}" for share in shares)
-        per = f"{each.bends_per_100:>8.2f}"
-        yield f"{each.name:<36} {cells} {per} {each.cost / _UNIT:>12,.1f}"
+    names = [candidate_name(each) for each in fits]
+    wide = max(len(name) for name in ("layout", *names)) + 6
+    yield f"{'layout':<{wide}} {'natural':>8} {'bends':>8} {'over':>8} {'per 100':>8} {'cost':>12}"
+    for place, (name, each) in enumerate(zip(names, fits, strict=True), start=1):
+        if place <= _SHOWN or each.own:
+            shares = (each.natural, each.with_bends, each.with_overbends)
+            cells = " ".join(f"{share / tunes:>8.1%}" for share in shares)
+            per = f"{each.bends_per_100:>8.2f}"
+            yield f"{place:>4}. {name:<{wide - 6}} {cells} {per} {each.cost / _UNIT:>12,.1f}"
+    if len(fits) > _SHOWN:
+        yield f"      and {len(fits) - _SHOWN:,} more; --json lists all."
     yield ""
-    yield "per 100: bent notes in a hundred. The dearest tunes of the first layout:"
+    yield "per 100: bent notes in a hundred. The dearest tunes of the first, for their length:"
     for worst in fits[0].worst:
-        yield f"  {_worst(worst)}"
+        yield f"  {worst_words(worst)}"
+    if fits[0].hardest:
+        yield "What costs most on it:"
+        yield from (f"  {hard_words(each)}" for each in fits[0].hardest)
 
 
-def _worst(found: "TuneFit") -> str:
+def candidate_name(found: "LayoutFit") -> str:
+    """Return what an instrument is called in a ranking."""
+    named = f"{found.name} in {found.key}" if found.key else found.name
+    return f"{named} (yours)" if found.own else named
+
+
+def hard_words(found: "Hard") -> str:
+    """Say which note is hard, how it is played, and how often."""
+    times = f"{found.times:,} {'time' if found.times == 1 else 'times'}"
+    if found.way is None:
+        return f"{note_name(found.midi)} is not there, {times}"
+    return f"{note_name(found.midi)} as {way_text(found.way)}, {times}"
+
+
+def worst_words(found: "TuneFit") -> str:
+    """Say of a tune which of its notes are hard."""
     hows = [("bent", found.bends), ("overbent", found.overbends), ("missing", found.missing)]
     why = ", ".join(f"{count} {how}" for how, count in hows if count) or "jumps and breath only"
     return f"{found.tune.title}: {why} of {len(found.tune.notes)} notes"

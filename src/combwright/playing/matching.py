@@ -1,20 +1,37 @@
-"""Match: layouts ranked by how much of a repertoire they play, and how."""
+"""Match: instruments ranked by how much of a repertoire they play, and how.
 
-from collections.abc import Sequence
+Where a tune may sound in any key, it is put to its best place on each layout, and the key of an
+instrument does not matter. Where tunes sound in their own keys they may be moved by octaves only;
+then each layout in each key is an instrument of its own.
+"""
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from combwright.comb.layouts import Layout
-from combwright.comb.reach import How, sounds
+from combwright.comb.reach import How, Sound, sounds
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.fitting import fit_layout
-from combwright.playing.lines import Step, line_of
-from combwright.playing.programme import Programme, Ways
-from combwright.playing.repertoire import LANES, Repertoire, lowest_reed, repertoire_of
+from combwright.playing.fitting import cores, fit_layout
+from combwright.playing.lines import line_of
+from combwright.playing.programme import Ways
+from combwright.playing.repertoire import (
+    LANES,
+    Repertoire,
+    everywhere,
+    lowest_reed,
+    repertoire_of,
+)
+from combwright.playing.tallies import Tally, tally
 from combwright.tunes.tune import Tune
 
 _WORST: Final = 3
-_RANK: Final[dict[How, int]] = {"natural": 0, "bend": 1, "overbend": 2, "missing": 3}
+_HARDEST: Final = 3
+_HOWS: Final[tuple[How, ...]] = ("natural", "bend", "overbend")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +59,47 @@ class TuneFit:
 
 
 @dataclass(frozen=True, slots=True)
+class Hard:
+    """A note that is bent, overbent or missing, and how often it is played so.
+
+    Parameters
+    ----------
+    midi : int
+        The note as the instrument sounds it.
+    way : Sound or None
+        How it is got; None where it is not.
+    times : int
+        In the whole repertoire.
+    """
+
+    midi: int
+    way: Sound | None
+    times: int
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """An instrument to be ranked.
+
+    Parameters
+    ----------
+    name : str
+        As it is shown.
+    layout : Layout
+        As it sounds.
+    key : str
+        Its key; empty where keys do not matter.
+    own : bool
+        Whether the customer has it.
+    """
+
+    name: str
+    layout: Layout
+    key: str = ""
+    own: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class LayoutFit:
     """How a layout plays a repertoire.
 
@@ -58,6 +116,12 @@ class LayoutFit:
         How many notes there are, and how they are got at each tune's best place.
     worst : tuple of TuneFit
         The dearest tunes for their length, dearest first.
+    key : str
+        The key of the instrument; empty where it does not matter.
+    own : bool
+        Whether it is the customer's own.
+    hardest : tuple of Hard
+        The notes that cost most by themselves, dearest first: why it stands where it stands.
     """
 
     name: str
@@ -70,6 +134,9 @@ class LayoutFit:
     overbends: int
     missing: int
     worst: tuple[TuneFit, ...]
+    key: str = ""
+    own: bool = False
+    hardest: tuple[Hard, ...] = ()
 
     @property
     def bends_per_100(self) -> float:
@@ -84,84 +151,133 @@ def match(
     *,
     low: int | None = None,
 ) -> tuple[LayoutFit, ...]:
-    """Rank layouts for a repertoire, the cheapest first; of equal cost the earlier.
+    """Rank layouts for a repertoire, each tune at its best place, as `rank` does."""
+    return rank(tunes, [Candidate(*each) for each in layouts], costs, low=low)
 
-    A tune may be put to any of 24 places: its lowest note on the layout's lowest reed, or up to 23
-    semitones above it. So the key of an instrument does not matter here. `low` is a note to count
-    from instead, the same for all layouts.
+
+def rank(
+    tunes: Sequence[Tune],
+    candidates: Sequence[Candidate],
+    costs: PlayingCosts,
+    *,
+    as_written: bool = False,
+    low: int | None = None,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[LayoutFit, ...]:
+    """Rank instruments for a repertoire, the cheapest first; of equal cost the earlier.
+
+    Parameters
+    ----------
+    tunes : sequence of Tune
+        At least one, each of at least one note.
+    candidates : sequence of Candidate
+        The instruments.
+    costs : PlayingCosts
+        Of whom it is ranked for.
+    as_written : bool
+        Whether tunes sound in the keys in which they are written: each is moved by octaves only,
+        to where its lowest note is none below the lowest reed and less than two octaves above it.
+        Otherwise it may be put to any of these 24 places.
+    low : int or None
+        A note to count places from instead of the lowest reed, the same for all.
+    threads : int or None
+        None for one a core; the answer is the same.
+    progress : callable, optional
+        Told how many are ranked, and how many there are.
     """
-    lines = [line_of(tune, costs) for tune in tunes]
-    repertoire = repertoire_of(lines)
-    found = [
-        _fit(
-            tunes, lines, repertoire, name, layout, costs,
-            lowest_reed(layout) if low is None else low,
-        )
-        for name, layout in layouts
-    ]  # fmt: skip
+    repertoire = repertoire_of([line_of(tune, costs) for tune in tunes])
+    shapes = _shapes(tunes, repertoire.span)
+
+    def fit(candidate: Candidate) -> LayoutFit:
+        start = lowest_reed(candidate.layout) if low is None else low
+        allowed = _octaves(repertoire, start) if as_written else everywhere(len(tunes))
+        return _fit(tunes, repertoire, shapes, candidate, costs, start, allowed)
+
+    found = []
+    with ThreadPoolExecutor(threads or cores()) as pool:
+        for each in pool.map(fit, candidates):
+            found.append(each)
+            if progress is not None:
+                progress(len(found), len(candidates))
     return tuple(sorted(found, key=lambda each: each.cost))
+
+
+def _octaves(repertoire: Repertoire, low: int) -> NDArray[np.bool_]:
+    """Allow every tune only the places that are whole octaves from where it is written."""
+    above = low + np.arange(LANES) - np.array(repertoire.lowest)[:, None]
+    return np.asarray(above % 12 == 0)
+
+
+def _shapes(tunes: Sequence[Tune], span: int) -> NDArray[np.float32]:
+    """Return which notes each tune has, counted from its lowest, shape (tunes, span + 1)."""
+    shapes = np.zeros((len(tunes), span + 1), np.float32)
+    for shape, tune in zip(shapes, tunes, strict=True):
+        lowest = min(tune.pitches)
+        shape[[midi - lowest for midi in set(tune.pitches)]] = 1
+    return shapes
 
 
 def _fit(
     tunes: Sequence[Tune],
-    lines: Sequence[Sequence[Step]],
     repertoire: Repertoire,
-    name: str,
-    layout: Layout,
+    shapes: NDArray[np.float32],
+    candidate: Candidate,
     costs: PlayingCosts,
     low: int,
+    allowed: NDArray[np.bool_],
 ) -> LayoutFit:
-    ways = sounds(layout)
-    programme = Programme(ways, costs)
-    paid, places = fit_layout(repertoire, layout, costs, low)
-    shifts = [low - lowest + int(at) for lowest, at in zip(repertoire.lowest, places, strict=True)]
-    fits = [
-        _tune_fit(tune, line, programme, by, int(cost))
-        for tune, line, by, cost in zip(tunes, lines, shifts, paid, strict=True)
-    ]
-    reached = _reached(lines, repertoire.lowest, ways, low)
-    dearest = sorted(fits, key=lambda each: -each.cost / len(each.tune.notes))
+    ways = sounds(candidate.layout)
+    paid, places = fit_layout(repertoire, candidate.layout, costs, low, allowed)
+    told = tally(repertoire, places.astype(np.int32), ways, costs, low)
+    reached = _reached(shapes, ways, low, allowed)
+    _, bends, overbends, missing = (int(n) for n in told.hows.sum(axis=0))
+    sizes = np.diff(repertoire.note_ends)
+    dearest = np.argsort(-paid / sizes, kind="stable")[:_WORST]
+    worst = [
+        TuneFit(tunes[n], low - repertoire.lowest[n] + int(places[n]), int(paid[n]),
+                *(int(count) for count in told.hows[n, 1:]))
+        for n in dearest if paid[n]
+    ]  # fmt: skip
     return LayoutFit(
-        name=name,
-        cost=sum(each.cost for each in fits),
-        natural=sum(rank < 1 for rank in reached),
-        with_bends=sum(rank < 2 for rank in reached),
-        with_overbends=sum(rank < 3 for rank in reached),
-        notes=sum(len(tune.notes) for tune in tunes),
-        bends=sum(each.bends for each in fits),
-        overbends=sum(each.overbends for each in fits),
-        missing=sum(each.missing for each in fits),
-        worst=tuple(each for each in dearest[:_WORST] if each.cost),
+        name=candidate.name,
+        cost=int(paid.sum()),
+        natural=reached[0],
+        with_bends=reached[1],
+        with_overbends=reached[2],
+        notes=int(sizes.sum()),
+        bends=bends,
+        overbends=overbends,
+        missing=missing,
+        worst=tuple(worst),
+        key=candidate.key,
+        own=candidate.own,
+        hardest=_hardest(told, costs),
     )
 
 
-def _tune_fit(
-    tune: Tune, line: Sequence[Step], programme: Programme, shift: int, cost: int
-) -> TuneFit:
-    played = programme.play(line, shift=shift).ways
-    hows = ["missing" if way is None else way.how for way in played]
-    return TuneFit(
-        tune, shift, cost, hows.count("bend"), hows.count("overbend"), hows.count("missing")
-    )
+def _hardest(told: Tally, costs: PlayingCosts) -> tuple[Hard, ...]:
+    hard = [
+        Hard(midi, way, times)
+        for (midi, way), times in told.ways.items()
+        if way is None or way.how != "natural"
+    ]
+
+    def cost(each: Hard) -> int:
+        alone = costs.missing if each.way is None else costs.of_sound(each.way, short=False)
+        return each.times * alone
+
+    return tuple(sorted(hard, key=lambda each: (-cost(each), each.midi))[:_HARDEST])
 
 
 def _reached(
-    lines: Sequence[Sequence[Step]], lowest: Sequence[int], ways: Ways, low: int
-) -> list[int]:
-    """Return for each line the least rank of its hardest note over all places, 0 to 3 (missing).
-
-    Notes are bits, counted from `low` and from the line's lowest note: a line can be had at a place
-    where none of its bits is lacking.
-    """
-    lacking = [
-        ~sum(1 << (m - low) for m, found in ways.items()
-             if m >= low and _RANK[found[0].how] <= rank)
-        for rank in range(_RANK["missing"])
-    ]  # fmt: skip
-    found = []
-    for line, first in zip(lines, lowest, strict=True):
-        bits = sum(1 << midi for midi in {step.midi - first for step in line})
-        ranks = (rank for rank, gone in enumerate(lacking)
-                 if any(not bits << lane & gone for lane in range(LANES)))  # fmt: skip
-        found.append(next(ranks, _RANK["missing"]))
-    return found
+    shapes: NDArray[np.float32], ways: Ways, low: int, allowed: NDArray[np.bool_]
+) -> tuple[int, ...]:
+    """Return how many tunes have a place where natural notes do, or bends too, or overbends too."""
+    notes = low + np.arange(shapes.shape[1])[:, None] + np.arange(LANES)
+    counts = []
+    for most in range(len(_HOWS)):
+        usable = [midi for midi, found in ways.items() if found[0].how in _HOWS[: most + 1]]
+        lacking = shapes @ ~np.isin(notes, usable)
+        counts.append(int(((lacking == 0) & allowed).any(axis=1).sum()))
+    return tuple(counts)
