@@ -178,3 +178,8 @@ def test_bars_and_signature_are_told_where_they_are_known():
     assert signature(plain(BENT.replace("K:D", "K:Am"))) == "no sharps or flats"
     bare = {"notes": [[60, 0, 100]]}
     assert (bars_in(bare), signature(bare), beginning(bare)) == (None, "", "C4")
+
+
+def test_an_upbeat_is_no_bar():
+    up = "X:1\nT:Up\nM:4/4\nL:1/4\nK:C\n|:G|CDEF|GABc|CDEF|CDE:|\n"
+    assert bars_in(plain(up)) == 8

@@ -2,6 +2,8 @@
 
 import hashlib
 from dataclasses import replace
+from itertools import pairwise
+from statistics import median_high
 from typing import Any, Final
 
 from django.utils.translation import gettext as _
@@ -58,13 +60,16 @@ def beginning(music: dict[str, Any]) -> str:
 
 
 def bars_in(music: dict[str, Any]) -> int | None:
-    """Return how many bars a tune has, an upbeat counted as one; None where nothing tells."""
+    """Return how many bars a tune has, upbeats not counted; None where nothing tells."""
     lines, notes = music.get("bars", ()), music["notes"]
     if not lines or not notes:
         return None
-    first, (_midi, last, length) = notes[0][1], notes[-1]
-    inner = sum(first < line < last + length for line in lines)
-    return int(inner) + 1
+    begins, (_midi, last, length) = notes[0][1], notes[-1]
+    ends = last + length
+    inner = sorted(line for line in lines if begins < line < ends)
+    lengths = [after - before for before, after in pairwise([begins, *inner, ends])]
+    usual = median_high(lengths)
+    return sum(2 * each > usual for each in lengths)
 
 
 def signature(music: dict[str, Any]) -> str:

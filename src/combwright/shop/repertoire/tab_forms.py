@@ -21,14 +21,14 @@ from combwright.shop.orders.wish_forms import KeyField
 
 _FAR: Final = 24
 _PLAYERS: Final = (
-    ("beginner", _("a beginner: bends are dear, overbends very dear")),
-    ("intermediate", _("somebody with some years of playing")),
-    ("expert", _("an expert: bends and overbends come easily")),
+    ("beginner", _("a beginner")),
+    ("intermediate", _("somebody with practice")),
+    ("expert", _("an expert")),
 )
 _WORDS: Final = (
-    ("octave", _("to the octave where it is easiest")),
-    ("best", _("to the key where it is easiest")),
-    ("0", _("nowhere: as written")),
+    ("octave", _("to the easiest octave")),
+    ("best", _("to the easiest key")),
+    ("0", _("not at all")),
 )
 
 
@@ -85,10 +85,14 @@ class TabForm(forms.Form):
         widget=forms.TextInput({"autocapitalize": "none", "spellcheck": "false"}),
     )  # fmt: skip
     shift = forms.ChoiceField(label=_("Move the tune"))
-    player = forms.ChoiceField(label=_("Who plays"), choices=_PLAYERS)
+    player = forms.ChoiceField(
+        label=_("Who plays"), choices=_PLAYERS,
+        help_text=_("To a beginner bends and overbends cost more, to an expert less."),
+    )  # fmt: skip
 
     def __init__(self, data: Mapping[str, str]) -> None:
         super().__init__(data)
+        self.fields["key"].help_text = _now("Such as A, Bb, low F or high G.")
         layout, shift = self.fields["layout"], self.fields["shift"]
         assert isinstance(layout, forms.ChoiceField)
         assert isinstance(shift, forms.ChoiceField)

@@ -3,7 +3,9 @@
 Nobody has a password in it; whoever starts it is let in by a link that works once.
 """
 
-from collections.abc import Iterable
+import logging
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from typing import Final
 
 import django
@@ -40,7 +42,7 @@ def set_up(bins: Iterable[Bin]) -> str:
     owner = Person.objects.filter(name=_NAME).first()
     if owner is None:
         # As a whole or not at all: whoever is there finds a full shop.
-        with transaction.atomic():
+        with quiet_log(), transaction.atomic():
             owner = Person.objects.join(_NAME, "Demo owner", Role.OWNER, None)
             _fill(owner.pk, bins)
     return link_address(make_link(owner, _LINK_HOURS))
@@ -50,12 +52,25 @@ def _fill(owner: int, bins: Iterable[Bin]) -> None:
     from combwright.shop.people.models import Person
     from combwright.shop.showing.day import a_day
     from combwright.shop.showing.ordering import take_orders
+    from combwright.shop.showing.playing import load_tunes
     from combwright.shop.showing.stocking import stock_up
 
     person = Person.objects.get(pk=owner)
     stock_up(person, bins)
     take_orders(person)
     a_day(person)
+    load_tunes(person)
+
+
+@contextmanager
+def quiet_log() -> Iterator[None]:
+    """Keep from the log what happens inside: nobody wants to read that the demo made itself."""
+    before = logging.root.manager.disable
+    logging.disable(logging.INFO)
+    try:
+        yield
+    finally:
+        logging.disable(before)
 
 
 def check(link: str) -> None:

@@ -1,6 +1,5 @@
 """A visitor's look around the demo shop: the proofs, then every room's first page."""
 
-import logging
 from collections.abc import Iterator
 from typing import Final
 
@@ -13,11 +12,13 @@ from combwright.shop.plans.models import MadePlan
 from combwright.shop.rack.item_queries import item_faults
 from combwright.shop.rack.queries import ledger_faults
 from combwright.shop.register.models import Instrument
-from combwright.shop.showing import ShopFault
+from combwright.shop.repertoire.models import Melody, Repertoire
+from combwright.shop.showing import ShopFault, quiet_log
 
 _PAGES: Final = (
     "rack:heat", "rack:bins", "rack:stores", "rack:ledger", "designs:list", "today:next",
     "orders:list", "orders:customers", "plans:list", "bench:list", "register:list",
+    "repertoire:list",
 )  # fmt: skip
 
 
@@ -33,9 +34,7 @@ def look_around(link: str) -> None:
         raise ShopFault(f"{each.bin} does not hold what its ledger says.")
     for line in faults():
         raise ShopFault(f"The demo shop's orders do not add up: {line}.")
-    before = logging.root.manager.disable
-    logging.disable(logging.INFO)  # nobody wants to read that the check let itself in
-    try:
+    with quiet_log():
         visitor = Client(headers={"host": "localhost"})
         visitor.post(link)
         for page in _addresses():
@@ -44,8 +43,6 @@ def look_around(link: str) -> None:
                 raise ShopFault(
                     f"The demo shop's page {page} answers {answer.status_code}, not 200."
                 )
-    finally:
-        logging.disable(before)
 
 
 def _addresses() -> Iterator[str]:
@@ -57,6 +54,10 @@ def _addresses() -> Iterator[str]:
     for instrument in Instrument.objects.all():
         yield from _address("register:one", instrument.serial)
         yield from _address("tuning:one", instrument.serial)
+    for repertoire in Repertoire.objects.all():
+        yield from _address("repertoire:one", repertoire.pk)
+    for melody in Melody.objects.all():
+        yield from _address("repertoire:tab", melody.pk)
     for made in MadePlan.objects.all():
         yield from _address("plans:one", made.pk)
 
