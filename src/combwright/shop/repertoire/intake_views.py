@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
@@ -77,7 +78,12 @@ def _gone(request: ShopRequest, why: intake_actions.Gone) -> HttpResponse:
 
 
 def _reading(intake: Intake) -> dict[str, Any]:
-    return {"job": intake.job}
+    return {
+        "job": intake.job,
+        "state": reverse("repertoire:intake-state", args=[intake.pk]),
+        "waiting": _("The files wait for a worker that is free."),
+        "stopped": _("Reading the files was stopped. They are kept for now."),
+    }
 
 
 def _done(request: ShopRequest, key: int) -> HttpResponse | None:
@@ -126,7 +132,7 @@ def state(request: ShopRequest, key: int) -> HttpResponse:
     intake = queries.intake_shown(key)
     if intake is None or intake.read_at is not None or intake.job is None or not intake.job.is_open:
         return HttpResponse(headers={"HX-Refresh": "true"})
-    return render(request, "repertoire/_reading.html", {"intake": intake, **_reading(intake)})
+    return render(request, "repertoire/_work.html", _reading(intake))
 
 
 @require_POST

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from django.db.models import Count, F, Q, QuerySet
 
-from combwright.shop.repertoire.models import FoundTune, Intake, Melody, Repertoire
+from combwright.shop.repertoire.models import FoundTune, Intake, Melody, Repertoire, TabBook
 from combwright.shop.repertoire.rows import tune_of
 from combwright.tunes.tune import Tune
 
@@ -57,3 +57,14 @@ def neighbours(melody: Melody) -> tuple[Melody | None, Melody | None]:
     others = Melody.objects.filter(repertoire=melody.repertoire_id).only("pk", "title", "place")
     before = others.filter(place__lt=melody.place).order_by("-place").first()
     return before, others.filter(place__gt=melody.place).order_by("place").first()
+
+
+def books_of(repertoire: Repertoire) -> QuerySet[TabBook]:
+    """Return the books of a repertoire without their pages, each with whether it is `made`."""
+    rows = repertoire.books.defer("pdf").select_related("made_by", "job").order_by("-pk")
+    return rows.annotate(made=Q(pdf__isnull=False))
+
+
+def is_made(book: TabBook) -> bool:
+    """Say whether a book's pages are there."""
+    return TabBook.objects.filter(pk=book.pk, pdf__isnull=False).exists()

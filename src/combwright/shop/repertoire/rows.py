@@ -69,7 +69,7 @@ def bars_in(music: dict[str, Any]) -> int | None:
     inner = sorted(line for line in lines if begins < line < ends)
     lengths = [after - before for before, after in pairwise([begins, *inner, ends])]
     usual = median_high(lengths)
-    return sum(2 * each > usual for each in lengths)
+    return len([each for each in lengths if 2 * each > usual])
 
 
 def signature(music: dict[str, Any]) -> str:

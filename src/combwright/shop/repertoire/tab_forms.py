@@ -17,6 +17,7 @@ from combwright.notes.keys import parse_key
 from combwright.playing.costs import USUAL
 from combwright.playing.tabbing import NEAREST, OCTAVES
 from combwright.shop.designs import queries as designs
+from combwright.shop.orders.queries import layout_titles
 from combwright.shop.orders.wish_forms import KeyField
 
 _FAR: Final = 24
@@ -53,6 +54,21 @@ class Asked:
         """The shifts to try, in semitones."""
         words = {"octave": OCTAVES, "best": NEAREST}
         return words[self.shift] if self.shift in words else (int(self.shift),)
+
+    def words(self, titles: Mapping[str, str] | None = None) -> str:
+        """Say which instrument is meant.
+
+        Parameters
+        ----------
+        titles : mapping or None
+            Titles of layouts by their codes, where somebody looked up many at once.
+        """
+        known = layout_titles([self.layout]) if titles is None else titles
+        said = {"layout": known[self.layout], "key": self.key}
+        named = _now("%(layout)s, key of %(key)s") % said
+        if not self.changes:
+            return named
+        return _now("%(named)s, changed: %(changes)s") % {"named": named, "changes": self.changes}
 
     def instrument(self) -> Layout:
         """Return the instrument as it sounds.

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils.cache import patch_cache_control
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
@@ -17,9 +18,20 @@ from combwright.shop.people.roles import May
 from combwright.shop.repertoire import queries, staves, tabs
 from combwright.shop.repertoire.models import Melody
 from combwright.shop.repertoire.rows import tune_of
-from combwright.shop.repertoire.tab_forms import TabForm, asked_in
+from combwright.shop.repertoire.tab_forms import Asked, TabForm, asked_in
 
 _UNIT: Final = 100
+#: A tune's music never changes, so its picture may be kept by the browser for an hour.
+_KEPT_SECONDS: Final = 3_600
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """How a tune is played, under which costs, on what was asked."""
+
+    tab: Tab
+    costs: PlayingCosts
+    asked: Asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +40,7 @@ class Asking:
 
     melody: Melody
     form: TabForm
-    answer: tuple[Tab, PlayingCosts] | None
+    answer: Answer | None
 
 
 def _asking(request: ShopRequest, key: int) -> Asking:
@@ -39,13 +51,14 @@ def _asking(request: ShopRequest, key: int) -> Asking:
         return Asking(melody, form, None)
     try:
         tune = tune_of(melody.music, melody.title)
-        return Asking(melody, form, tabs.work_out(tune, form.asked, form.instrument))
+        found, costs = tabs.work_out(tune, form.asked, form.instrument)
     except tabs.TooLong as error:
         form.add_error("shift", str(error))
         return Asking(melody, form, None)
+    return Asking(melody, form, Answer(found, costs, form.asked))
 
 
-def _worked_out(request: ShopRequest, key: int) -> tuple[Tab, PlayingCosts]:
+def _worked_out(request: ShopRequest, key: int) -> Answer:
     """Return the answer for a file, which has no place to say what is wrong with the question."""
     asking = _asking(request, key)
     if asking.answer is None:
@@ -69,10 +82,10 @@ def tab(request: ShopRequest, key: int) -> HttpResponse:
         "after": after,
     }
     if asking.answer is not None:
-        found, costs = asking.answer
+        found, costs = asking.answer.tab, asking.answer.costs
         context |= {
             "tab": found,
-            "query": asking.form.asked.address,
+            "query": asking.answer.asked.address,
             "up": max(found.shift, 0),
             "down": max(-found.shift, 0),
             "cells": tabs.cells(found),
@@ -81,7 +94,7 @@ def tab(request: ShopRequest, key: int) -> HttpResponse:
             "made_of": tabs.parts(found, costs),
             "cost": found.cost / _UNIT,
             "text": tab_text(found),
-            "engraved": staves.ENGRAVED,
+            "engraved": staves.is_engraved(found),
         }
     return render(request, "repertoire/tab.html", context, status=200 if asking.answer else 422)
 
@@ -90,18 +103,28 @@ def tab(request: ShopRequest, key: int) -> HttpResponse:
 @needs(May.LOOK)
 def staff(request: ShopRequest, key: int) -> HttpResponse:
     """Give the picture of a tune's staff with its tab."""
-    found, _costs = _worked_out(request, key)
-    svg = staves.staff_svg(found)
-    if svg is None:
-        raise Http404(_("This tune cannot be engraved."))
-    return HttpResponse(svg, content_type="image/svg+xml")
+    found = _engraved(request, key).tab
+    svg = staves.staff_svg(found, narrow=request.GET.get("narrow") == "yes")
+    answer = HttpResponse(svg, content_type="image/svg+xml")
+    patch_cache_control(answer, private=True, max_age=_KEPT_SECONDS)
+    return answer
+
+
+def _engraved(request: ShopRequest, key: int) -> Answer:
+    answer = _worked_out(request, key)
+    if not staves.is_engraved(answer.tab):
+        raise Http404(
+            _("This tune is too long to be engraved at once; make a book of its repertoire.")
+        )
+    return answer
 
 
 @require_safe
 @needs(May.LOOK)
 def tab_txt(request: ShopRequest, key: int) -> HttpResponse:
     """Give a tab as text, as the command line writes it."""
-    text = "\n".join(tab_lines([(answer := _worked_out(request, key))[0]], answer[1])) + "\n"
+    said = _worked_out(request, key)
+    text = "\n".join(tab_lines([said.tab], said.costs)) + "\n"
     return _file(HttpResponse(text, content_type="text/plain; charset=utf-8"), key, "txt")
 
 
@@ -109,18 +132,20 @@ def tab_txt(request: ShopRequest, key: int) -> HttpResponse:
 @needs(May.LOOK)
 def tab_json(request: ShopRequest, key: int) -> HttpResponse:
     """Give a tab as the document that the command line gives."""
-    found, costs = _worked_out(request, key)
+    said = _worked_out(request, key)
     shape = {"ensure_ascii": False, "indent": 1}
-    return _file(JsonResponse(tab_document([found], costs), json_dumps_params=shape), key, "json")
+    return _file(
+        JsonResponse(tab_document([said.tab], said.costs), json_dumps_params=shape), key, "json"
+    )
 
 
 @require_safe
 @needs(May.LOOK)
 def tab_pdf(request: ShopRequest, key: int) -> HttpResponse:
     """Give a tab as a PDF."""
-    found, _costs = _worked_out(request, key)
-    pdf = HttpResponse(staves.tabs_pdf([found]), content_type="application/pdf")
-    return _file(pdf, key, "pdf")
+    said = _engraved(request, key)
+    pdf = staves.tabs_pdf([said.tab], said.costs, said.asked)
+    return _file(HttpResponse(pdf, content_type="application/pdf"), key, "pdf")
 
 
 def _file(answer: HttpResponse, key: int, ending: str) -> HttpResponse:

@@ -19,7 +19,7 @@ from combwright.shop.repertoire.tab_forms import Asked
 from combwright.tunes.tune import Tune
 
 #: Notes times shifts that are worked out for a page: about three seconds.
-_MOST_WORK: Final = 160_000
+_MOST_WORK: Final = 600_000
 #: Notes that a page shows one by one; all of them stand in the text and in the PDF.
 MOST_CELLS: Final = 2_000
 _UNIT: Final = 100

@@ -1,4 +1,4 @@
-"""Reading large files of tunes as a job: what was read is kept until somebody takes it in."""
+"""Reading large files of tunes, and making books of tab, as jobs: what comes out is kept."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -7,8 +7,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from combwright.shop.jobs.registry import job
-from combwright.shop.repertoire import intake_actions
-from combwright.shop.repertoire.models import Intake
+from combwright.shop.repertoire import book_actions, intake_actions
+from combwright.shop.repertoire.books import pages_of
+from combwright.shop.repertoire.models import Intake, TabBook
 from combwright.shop.repertoire.reading import read_files
 
 if TYPE_CHECKING:
@@ -39,4 +40,26 @@ def read(run: "Run", *, intake: int) -> dict[str, Any]:
         tunes = len(found.tunes)
         result["words"] = ngettext("%d tune was read.", "%d tunes were read.", tunes) % tunes
         result["address"] = reverse("repertoire:intake", args=[there.pk])
+    return result
+
+
+@job(book_actions.KIND, title=gettext_lazy("Make a book of tab"))
+def make_book(run: "Run", *, book: int) -> dict[str, Any]:
+    """Work all tunes of a repertoire out for an instrument, and engrave them.
+
+    Parameters
+    ----------
+    run : Run
+        Tells how far it is, and hears when it must stop.
+    book : int
+        The book's key.
+    """
+    there = TabBook.objects.select_related("repertoire").filter(pk=book).first()
+    if there is None:
+        return {"words": _("The book was thrown away meanwhile.")}
+    pages = pages_of(there, run.progress)
+    with run.closing() as result:
+        book_actions.keep(there, pages)
+        result["words"] = _("The book is made.")
+        result["address"] = reverse("repertoire:book", args=[there.pk])
     return result

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from combwright.shop.repertoire import intake_views, tab_views, views
+from combwright.shop.repertoire import book_views, intake_views, tab_views, views
 
 app_name = "repertoire"
 urlpatterns = [
@@ -13,6 +13,12 @@ urlpatterns = [
     path("<int:key>/throw-away/", views.throw_away, name="throw-away"),
     path("<int:key>/remove/", views.remove, name="remove"),
     path("<int:key>/load/", intake_views.load, name="load"),
+    path("<int:key>/books/", book_views.books, name="books"),
+    path("<int:key>/books/make/", book_views.make, name="book-make"),
+    path("books/<int:key>/", book_views.one, name="book"),
+    path("books/<int:key>/state/", book_views.state, name="book-state"),
+    path("books/<int:key>/again/", book_views.again, name="book-again"),
+    path("books/<int:key>/tab.pdf", book_views.pdf, name="book-pdf"),
     path("files/<int:key>/", intake_views.one, name="intake"),
     path("files/<int:key>/state/", intake_views.state, name="intake-state"),
     path("files/<int:key>/again/", intake_views.again, name="intake-again"),

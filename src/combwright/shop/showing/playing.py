@@ -5,8 +5,10 @@ from typing import Final
 from combwright.demo.scenario import shop_text
 from combwright.shop.orders.models import Customer
 from combwright.shop.people.models import Person
-from combwright.shop.repertoire import actions, intake_actions, queries
+from combwright.shop.repertoire import actions, book_actions, intake_actions, queries
+from combwright.shop.repertoire.books import pages_of
 from combwright.shop.repertoire.models import Repertoire
+from combwright.shop.repertoire.tab_forms import Asked
 
 _CLUB, _PLAYER = "Fernhollow Folk Club", "Osk Windlebrae"
 #: Of the club's tunes, those that the player has to himself too.
@@ -37,13 +39,15 @@ K:D
 
 
 def load_tunes(person: Person) -> None:
-    """Load the club's tunes as anybody would, and leave some to be looked at."""
+    """Load the club's tunes as anybody would, make a book, and leave some to be looked at."""
     club = _begin(person, "Fernhollow sessions", _CLUB, "Thursdays, by the fire.")
     book = intake_actions.keep(person, club, [("tunes.abc", shop_text("tunes.abc").encode())])
     intake_actions.take_in(person, book.pk)
     his = _begin(person, "Osk alone", _PLAYER, "")
     tunes = [tune for tune in queries.tunes_of(club) if tune.title in _HIS]
     actions.add_tunes(his, person, tunes)
+    made = book_actions.order(person, his, Asked(key="A"), by_worker=False)
+    book_actions.keep(made, pages_of(made, lambda _done, _all, _words: None))
     intake_actions.keep(person, club, [("more-tunes.abc", _WAITING.encode())])
 
 
