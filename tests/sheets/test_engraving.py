@@ -5,6 +5,7 @@ import io
 import random
 import re
 import xml.etree.ElementTree as ET
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 
@@ -121,6 +122,13 @@ def test_a_picture_stands_alone_and_needs_no_style_and_no_script(engraver, every
 def test_the_same_tune_is_drawn_the_same_by_any_engraver(engraver, everything):
     staff = staff_of(everything, 0, ["4"] * len(everything.notes))
     assert engraver.lines(staff, "a") == Engraver().lines(staff, "a")
+
+
+def test_another_thread_draws_the_same(engraver, everything):
+    staff = staff_of(everything, 0, [""] * len(everything.notes))
+    with ThreadPoolExecutor(1) as pool:
+        drawn = pool.submit(lambda: Engraver().lines(staff, "a")).result()
+    assert drawn == engraver.lines(staff, "a")
 
 
 def test_heads_of_notes_that_are_not_there_are_framed_wherever_they_are_tied_to(engraver):

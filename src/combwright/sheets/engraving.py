@@ -9,6 +9,7 @@ import re
 import zlib
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from importlib.resources import files
 from typing import Final
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -71,7 +72,10 @@ class Engraver:
 
     def __init__(self, wide_mm: float = WIDE_MM) -> None:
         verovio.enableLog(verovio.LOG_OFF)
-        self._toolkit = verovio.toolkit()
+        # The engraver's fonts are found by the thread that loaded it, and by no other: a server's
+        # threads have to be told where they are.
+        self._toolkit = verovio.toolkit(False)
+        self._toolkit.setResourcePath(str(files("verovio") / "data"))
         width = round(wide_mm / STAFF_MM * _STAFF_UNITS / _PAGE_UNITS)
         self._toolkit.setOptions({**_OPTIONS, "pageWidth": width})
 
