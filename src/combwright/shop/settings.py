@@ -107,6 +107,7 @@ JOB_MODULES = [
     "combwright.shop.plans.tasks",
     "combwright.shop.tuning.tasks",
     "combwright.shop.repertoire.tasks",
+    "combwright.shop.choosing.tasks",
     "combwright.shop.backups.tasks",
     "combwright.shop.api.delivering",
 ]
