@@ -79,12 +79,12 @@ def swaps(
     as_json: AsJson = False,
 ) -> None:
     """Find the best reeds to swap for a repertoire, with the proof that none are better."""
-    from combwright.cli.swapping_documents import swaps_document
     from combwright.cli.swapping_words import swaps_lines
     from combwright.notes.keys import parse_key
     from combwright.playing.lines import line_of
     from combwright.playing.repertoire import repertoire_of
     from combwright.playing.swap_answer import tell
+    from combwright.playing.swap_documents import swaps_document
     from combwright.playing.swap_sets import swap_space
     from combwright.playing.swapping import search
 
