@@ -1,7 +1,7 @@
 """The demo workshop: about 2,400 plates, some sixty open orders and everything they refer to.
 
-The workshop, its comb, its layouts, its order numbers and its tunes are invented. The rack is made by
-`stock_left`; all other files are texts in `shop_files`.
+The workshop, its comb, its layouts, its order numbers and its tunes are invented. The rack is made
+by `stock_left`; all other files are texts in `shop_files`.
 """
 
 import csv
