@@ -197,13 +197,20 @@ def test_swaps_in_another_key_are_the_same_swaps_in_sounding_notes(tune):
 
 def test_swaps_in_words_tells_what_is_lost_elsewhere_and_prints_its_proof(tune):
     out = combwright("swaps", tune, "--most", "1").out
-    assert "  1  3 blow=A4\n     cost 7.30, 6.55 less than as it is" in out
+    assert "  1  3 blow=A4\n     cost 7.30, 6.55 less than the base" in out
     assert "notes lost: G#4 (bend, now overbend); gained: A4 (natural, was bend)" in out
     assert "octaves: 3 to 6 blow G octave becomes nothing" in out
     assert "tunes: 1 easier, 0 harder, 0 as before\n     easier most: A (-6.55)" in out
     assert "more than the first" in out
     assert "Proof: 80 sets in all, and for each a bound" in out
     assert max(map(len, out.splitlines())) < 80
+
+
+def test_swaps_that_help_nothing_are_said_to(tmp_path):
+    easy = tmp_path / "easy.abc"
+    easy.write_text("X:1\nK:C\nccc|\n")
+    out = combwright("swaps", easy, "--most", "1").out
+    assert "With 1 reed swapped nothing becomes easier; what costs least:" in out
 
 
 def test_swaps_from_a_rack_are_plates_that_lie_there_retuned_as_the_workshop_may(

@@ -30,16 +30,23 @@ def swaps_lines(answer: SwapAnswer, currency: str) -> Iterator[str]:
     )
     for each in answer.rounds:
         yield ""
-        yield f"Best with {each.size} swapped:"
+        yield from _wrapped(_heading(each, answer.base.found.cost))
         for rank, told in enumerate(answer.of(each), start=1):
             yield from _set(rank, told, answer, each, currency)
         yield from _wrapped(_proof(each, stocked=answer.base.plates is not None), "  ")
 
 
+def _heading(found: Round, base: int) -> str:
+    swapped = f"{_counted(found.size, 'reed')} swapped"
+    if found.best and found.best[0].cost >= base:
+        return f"With {swapped} nothing becomes easier; what costs least:"
+    return f"Best with {swapped}:"
+
+
 def _set(rank: int, told: Told, answer: SwapAnswer, found: Round, currency: str) -> Iterator[str]:
     cost, first = told.found.cost, rank == 1
     than = answer.base.found.cost if first else found.best[0].cost
-    beside = _beside(cost - than, "as it is" if first else "the first")
+    beside = _beside(cost - than, "the base" if first else "the first")
     yield from _wrapped("; ".join(swap.text for swap in told.found.swaps), f"{rank:>3}  ")
     lines = [f"cost {_cost(cost)}, {beside}: {_standing(told.standing, len(answer.tunes))}"]
     lines += _effect(told.effect, whole=first)

@@ -142,7 +142,8 @@ def match_lines(
 ) -> Iterator[str]:
     """Write a ranking as text: the first, the customer's own, and why the first is not better."""
     where = "in its own key, moved by octaves only" if as_written else "at its best place"
-    yield f"{tunes:,} tunes, each {where}; the cheapest first."
+    counted = "1 tune" if tunes == 1 else f"{tunes:,} tunes, each"
+    yield f"{counted} {where}; the cheapest layout first."
     yield "Tunes that can be had with natural notes, with bends too, with overbends too:"
     yield ""
     names = [candidate_name(each) for each in fits]
