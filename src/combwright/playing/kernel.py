@@ -9,8 +9,8 @@ any number of threads; the loops let go of the interpreter, so that threads run 
 """
 
 import numpy as np
-from numba import njit
 
+from combwright.playing.compiling import compiled
 from combwright.playing.desk import ask, turn
 from combwright.playing.lanes import add_terms, rolled
 from combwright.playing.repertoire import LANES
@@ -19,7 +19,7 @@ from combwright.playing.repertoire import LANES
 _NEVER = np.int64(2**62)
 
 
-@njit(cache=True)
+@compiled
 def _least(reached, count):
     least = reached[0]
     for i in range(1, count):
@@ -27,7 +27,7 @@ def _least(reached, count):
     return least
 
 
-@njit(cache=True)
+@compiled
 def _exact(desk, moves, notes, first, last, lane, missing, scratch):
     """Return what one tune costs in one place, doubled."""
     before, total = -1, np.int64(0)
@@ -54,7 +54,7 @@ def _exact(desk, moves, notes, first, last, lane, missing, scratch):
     return total
 
 
-@njit(cache=True)
+@compiled
 def _best_place(desk, moves, tunes, t, doubt, missing, scratch):
     """Return the least cost of a tune over its places and the place; ties go to the lowest place.
 
@@ -81,7 +81,7 @@ def _best_place(desk, moves, tunes, t, doubt, missing, scratch):
             best, place = cost, at
 
 
-@njit(cache=True, nogil=True)
+@compiled
 def cost_layouts(seats, states, comb, tunes, steps, desk, scratch, costs, places):
     """Write the cost of every tune at its best place, and the place, for each layout.
 

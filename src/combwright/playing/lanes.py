@@ -6,10 +6,11 @@ itself the compiler keeps the sums in memory. It runs on any processor, with wha
 
 import numpy as np
 from llvmlite import ir
-from numba import njit, types
+from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
+from combwright.playing.compiling import compiled
 from combwright.playing.repertoire import LANES
 
 #: Lanes of one register, and how many terms are under way at once.
@@ -75,7 +76,7 @@ def _add(builder, arrays, at, sums, vector):
         builder.store(builder.fadd(builder.load(total), product, flags=("contract",)), total)
 
 
-@njit(cache=True)
+@compiled
 def rolled(marks, lane):
     """Return 64 bits moved up by so many places, those at the top coming back at the bottom."""
     by = np.uint64(lane)
