@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import reduce
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -13,6 +13,7 @@ from combwright.cli.inputs import (
     DecimalMark,
     WorkshopFile,
     comb_from,
+    say_aside,
     say_json,
     stock_from,
     workshop_from,
@@ -28,6 +29,10 @@ if TYPE_CHECKING:
     from combwright.playing.stock import Kit
     from combwright.playing.supply import Supply
     from combwright.playing.swap_sets import SwapSpace
+
+
+#: Seconds: loading what is compiled takes less, compiling it more.
+_MOMENT: Final = 3
 
 
 class NothingToSwapIn(CombwrightError):
@@ -75,12 +80,21 @@ def swaps(
     threads: Annotated[
         int, typer.Option("--threads", min=0, help="Threads to work on; 0 is one for each core.")
     ] = 0,
+    cluster: Annotated[
+        str | None,
+        typer.Option(
+            "--cluster",
+            metavar="ADDRESS",
+            help="Work on the Dask cluster whose scheduler is there, as in tcp://10.0.0.5:8786.",
+        ),
+    ] = None,
     player: Player = "intermediate",
     as_json: AsJson = False,
 ) -> None:
     """Find the best reeds to swap for a repertoire, with the proof that none are better."""
     from combwright.cli.swapping_words import swaps_lines
     from combwright.notes.keys import parse_key
+    from combwright.playing.cluster import on_cluster
     from combwright.playing.lines import line_of
     from combwright.playing.repertoire import repertoire_of
     from combwright.playing.swap_answer import tell
@@ -94,13 +108,27 @@ def swaps(
     costs, found = costs_of(player), tunes_of(tunes)
     lines = [line_of(tune, costs) for tune in found]
     arrays = repertoire_of(lines)
-    rounds = search(space, arrays, costs, most=most, threads=threads or None)
+    with on_cluster(cluster) as work:
+        _say_compiled()
+        rounds = search(space, arrays, costs, most=most, threads=threads or None, work=work)
     answer = tell(rounds, space, found, lines, arrays, costs, key=root.pitch_class)
     if as_json:
         say_json(swaps_document(answer))
         return
     for line in swaps_lines(answer, workshop_from(workshop).currency):
         typer.echo(line)
+
+
+def _say_compiled() -> None:
+    """Compile the search, and say so where that takes more than a moment."""
+    from combwright.playing.compiling import kept_in
+    from combwright.playing.ready import made_ready
+
+    took = made_ready()
+    if took > _MOMENT:
+        where = kept_in()
+        kept = f"kept in {where}" if where else "not kept, since no folder for it can be written"
+        say_aside([f"The search was compiled for this machine in {took:.0f} s; it is {kept}."])
 
 
 def _limited(
