@@ -6,6 +6,7 @@ another key than it sounds is read as it sounds. Jumps (da capo, dal segno) are 
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 from xml.etree.ElementTree import Element
 
@@ -94,7 +95,7 @@ class _Part:
             self.events.append(Event("bar"))
 
     def _length(self, element: Element) -> int:
-        return grains(_number(element.findtext("duration") or "0") / self.divisions * _QUARTER)
+        return _grains(element.findtext("duration") or "0", self.divisions)
 
     def _move(self, by: int) -> None:
         self.now = max(0, self.now + by)
@@ -180,17 +181,32 @@ class _Part:
 
 
 def _midi(pitch: Element) -> int:
-    step = (pitch.findtext("step") or "").strip().upper()
+    return _sounding(
+        pitch.findtext("step") or "",
+        pitch.findtext("octave") or "4",
+        pitch.findtext("alter") or "0",
+    )
+
+
+@lru_cache(maxsize=512)
+def _sounding(step: str, octave_text: str, alter: str) -> int:
+    step = step.strip().upper()
     if step not in _STEPS:
         raise BadTune(f"{step[:10]!r} is no step; A to G is right")
-    octave = int(_number(pitch.findtext("octave") or "4"))
+    octave = int(_number(octave_text))
     # A quarter tone goes to the nearer note, as Python rounds.
-    midi = 12 * (octave + 1) + _STEPS[step] + round(_number(pitch.findtext("alter") or "0"))
+    midi = 12 * (octave + 1) + _STEPS[step] + round(_number(alter))
     if not 0 <= midi <= 127:
         raise BadTune(f"{step}{octave} is out of range; octaves 0 to 8 are right")
     return midi
 
 
+@lru_cache(maxsize=1024)
+def _grains(duration: str, divisions: Fraction) -> int:
+    return grains(_number(duration) / divisions * _QUARTER)
+
+
+@lru_cache(maxsize=1024)
 def _number(text: str) -> Fraction:
     try:
         if len(text) > 20 or "/" in text or "e" in text.lower():
