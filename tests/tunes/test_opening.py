@@ -1,54 +1,11 @@
 """Music of every kind and in every state: one line for what is wrong, nothing lost of the rest."""
 
-import io
-import zipfile
-
 import mido
 import pytest
 
 from combwright.tunes.opening import read_tune_bytes, read_tunes
 from combwright.tunes.tune import WHOLE
-
-ABC = b"X:1\nT:Sound\nK:C\nCDE\n"
-XML_HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
-
-
-def note(step, octave=4, duration=1, more="", voice="1", alter=""):
-    pitch = f"<step>{step}</step>{alter}<octave>{octave}</octave>"
-    return (
-        f"<note>{more}<pitch>{pitch}</pitch><duration>{duration}</duration>"
-        f"<voice>{voice}</voice></note>"
-    )
-
-
-def score(*measures, attributes="<divisions>1</divisions>"):
-    body = "".join(f"<measure>{m}</measure>" for m in measures)
-    body = body.replace("<measure>", f"<measure><attributes>{attributes}</attributes>", 1)
-    return (
-        f"{XML_HEAD}<score-partwise><work><work-title>Air</work-title></work>"
-        f'<part id="P1">{body}</part></score-partwise>'
-    ).encode()
-
-
-def midi_bytes(*tracks, beat=480):
-    file = mido.MidiFile(ticks_per_beat=beat)
-    for messages in tracks:
-        file.tracks.append(mido.MidiTrack(messages))
-    out = io.BytesIO()
-    file.save(file=out)
-    return out.getvalue()
-
-
-def on(midi, time=0, channel=0, velocity=64):
-    return mido.Message("note_on", note=midi, time=time, channel=channel, velocity=velocity)
-
-
-def zipped(**members):
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as folder:
-        for name, data in members.items():
-            folder.writestr(name.replace("_dot_", ".").replace("_in_", "/"), data)
-    return out.getvalue()
+from tunes.files import ABC, CONTAINER, XML_HEAD, midi_bytes, note, on, score, zipped
 
 
 def only(data, name="t"):
@@ -117,8 +74,7 @@ def test_a_written_part_is_read_as_it_sounds():
 
 
 def test_a_compressed_score_is_found_by_its_container():
-    container = '<container><rootfiles><rootfile full-path="s.xml"/></rootfiles></container>'
-    data = zipped(**{"META-INF_in_container_dot_xml": container, "s_dot_xml": score(note("C"))})
+    data = zipped(META_INF_in_container_dot_xml=CONTAINER, s_dot_xml=score(note("C")))
     assert only(data).pitches == (60,)
 
 
@@ -187,7 +143,7 @@ BOMB = (
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "no tune begins here"),
+        (b"", "nothing in it"),
         (b"\x89PNG\0\0", "no ABC, MusicXML or MIDI"),
         (BOMB, "declares entities of its own"),
         (score(note("C"))[:-20], "no sound XML"),
@@ -207,7 +163,7 @@ BOMB = (
         (b"PK\x03\x04rubbish", "damaged"),
         (zipped(read_dot_txt=b"hello"), "no music in this zipped folder"),
         (zipped(x_dot_abc=b"X:1\nK:C\n" + b"C" * (65 * 2**20)), "64 MiB"),
-        (zipped(**{"META-INF_in_container_dot_xml": "<container/>"}), "names no document"),
+        (zipped(META_INF_in_container_dot_xml="<container/>"), "names no document"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_read_is_one_clear_line(data, words):

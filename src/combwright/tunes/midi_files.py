@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 #: The channel of drums, from 0, in General MIDI (common practice).
 _DRUMS: Final = 9
+#: A file of notes alone that is larger than this holds no tune.
+_MOST_BYTES: Final = 2 * 2**20
 _MOST_MESSAGES: Final = 20 * MOST_NOTES
 
 
@@ -35,6 +37,8 @@ def read_midi(data: bytes, name: str) -> Reading:
 
 
 def _tune(data: bytes, name: str) -> Tune:
+    if len(data) > _MOST_BYTES:
+        raise BadTune(f"it has more than {_MOST_BYTES // 2**20} MiB; a tune has far less")
     import mido
 
     try:
