@@ -1,5 +1,6 @@
 """Match: what is counted is what is played, and a ranking is what brute force gives."""
 
+import numpy as np
 import pytest
 
 from combwright.comb.catalogue import catalogue_layout
@@ -41,8 +42,10 @@ def test_ways_are_counted_as_the_plain_programme_plays_them(seed):
     layout, costs = random_layout(rng), random_costs(rng)
     lines = [random_line(rng, layout, most=30) for _ in range(15)]
     low, ways, repertoire = lowest_reed(layout), sounds(layout), repertoire_of(lines)
-    _, places = fit_layout(repertoire, layout, costs, low)
-    found = tally(repertoire, places, ways, costs, low)
+    paid, places = fit_layout(repertoire, layout, costs, low)
+    found = tally(repertoire, np.tile(np.arange(24), (len(lines), 1)), ways, costs, low)
+    assert found.costs.tolist() == paid.tolist()
+    assert found.places.tolist() == places.tolist()
     taken = {}
     for n, line in enumerate(lines):
         shift = low + int(places[n]) - repertoire.lowest[n]

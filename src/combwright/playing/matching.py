@@ -16,21 +16,17 @@ from numpy.typing import NDArray
 from combwright.comb.layouts import Layout
 from combwright.comb.reach import How, Sound, sounds
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.fitting import cores, fit_layout
+from combwright.playing.fitting import cores
 from combwright.playing.lines import line_of
 from combwright.playing.programme import Ways
-from combwright.playing.repertoire import (
-    LANES,
-    Repertoire,
-    everywhere,
-    lowest_reed,
-    repertoire_of,
-)
+from combwright.playing.repertoire import LANES, Repertoire, lowest_reed, repertoire_of
 from combwright.playing.tallies import Tally, tally
 from combwright.tunes.tune import Tune
 
 _WORST: Final = 3
 _HARDEST: Final = 3
+#: Semitones above the lowest reed, shape (tunes, places).
+Places = NDArray[np.intp]
 _HOWS: Final[tuple[How, ...]] = ("natural", "bend", "overbend")
 
 
@@ -189,10 +185,12 @@ def rank(
     repertoire = repertoire_of([line_of(tune, costs) for tune in tunes])
     shapes = _shapes(tunes, repertoire.span)
 
+    anywhere = np.tile(np.arange(LANES), (len(tunes), 1))
+
     def fit(candidate: Candidate) -> LayoutFit:
         start = lowest_reed(candidate.layout) if low is None else low
-        allowed = _octaves(repertoire, start) if as_written else everywhere(len(tunes))
-        return _fit(tunes, repertoire, shapes, candidate, costs, start, allowed)
+        places = _octaves(repertoire, start) if as_written else anywhere
+        return _fit(tunes, repertoire, shapes, candidate, costs, start, places)
 
     found = []
     with ThreadPoolExecutor(threads or cores()) as pool:
@@ -203,10 +201,10 @@ def rank(
     return tuple(sorted(found, key=lambda each: each.cost))
 
 
-def _octaves(repertoire: Repertoire, low: int) -> NDArray[np.bool_]:
-    """Allow every tune only the places that are whole octaves from where it is written."""
-    above = low + np.arange(LANES) - np.array(repertoire.lowest)[:, None]
-    return np.asarray(above % 12 == 0)
+def _octaves(repertoire: Repertoire, low: int) -> Places:
+    """Return the places of every tune that are whole octaves from where it is written."""
+    first = (np.array(repertoire.lowest) - low) % 12
+    return np.asarray(first[:, None] + np.array([0, 12]))
 
 
 def _shapes(tunes: Sequence[Tune], span: int) -> NDArray[np.float32]:
@@ -225,17 +223,17 @@ def _fit(
     candidate: Candidate,
     costs: PlayingCosts,
     low: int,
-    allowed: NDArray[np.bool_],
+    places: Places,
 ) -> LayoutFit:
     ways = sounds(candidate.layout)
-    paid, places = fit_layout(repertoire, candidate.layout, costs, low, allowed)
-    told = tally(repertoire, places.astype(np.int32), ways, costs, low)
-    reached = _reached(shapes, ways, low, allowed)
+    told = tally(repertoire, places, ways, costs, low)
+    paid = told.costs
+    reached = _reached(shapes, ways, low, places)
     _, bends, overbends, missing = (int(n) for n in told.hows.sum(axis=0))
     sizes = np.diff(repertoire.note_ends)
     dearest = np.argsort(-paid / sizes, kind="stable")[:_WORST]
     worst = [
-        TuneFit(tunes[n], low - repertoire.lowest[n] + int(places[n]), int(paid[n]),
+        TuneFit(tunes[n], low - repertoire.lowest[n] + int(told.places[n]), int(paid[n]),
                 *(int(count) for count in told.hows[n, 1:]))
         for n in dearest if paid[n]
     ]  # fmt: skip
@@ -270,14 +268,12 @@ def _hardest(told: Tally, costs: PlayingCosts) -> tuple[Hard, ...]:
     return tuple(sorted(hard, key=lambda each: (-cost(each), each.midi))[:_HARDEST])
 
 
-def _reached(
-    shapes: NDArray[np.float32], ways: Ways, low: int, allowed: NDArray[np.bool_]
-) -> tuple[int, ...]:
+def _reached(shapes: NDArray[np.float32], ways: Ways, low: int, places: Places) -> tuple[int, ...]:
     """Return how many tunes have a place where natural notes do, or bends too, or overbends too."""
     notes = low + np.arange(shapes.shape[1])[:, None] + np.arange(LANES)
     counts = []
     for most in range(len(_HOWS)):
         usable = [midi for midi, found in ways.items() if found[0].how in _HOWS[: most + 1]]
-        lacking = shapes @ ~np.isin(notes, usable)
-        counts.append(int(((lacking == 0) & allowed).any(axis=1).sum()))
+        whole = shapes @ ~np.isin(notes, usable) == 0
+        counts.append(int(np.take_along_axis(whole, places, axis=1).any(axis=1).sum()))
     return tuple(counts)
