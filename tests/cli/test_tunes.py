@@ -360,3 +360,13 @@ def test_match_says_which_notes_cost_most(book):
     assert set(hardest) == {"pitch", "hole", "breath", "bend", "overbend", "times"}
     assert hardest["times"] >= 1
     assert "What costs most on it:" in combwright("match", book, "--keys", "C").out
+
+
+def test_match_draws_a_picture_and_prints_pages(book, tmp_path):
+    picture, pdf = tmp_path / "match.svg", tmp_path / "match.pdf"
+    out = combwright("match", book, "--picture", picture, "--pdf", pdf, "--paper", "letter").out
+    assert out == combwright("match", book).out
+    assert "How much of 2 tunes each instrument plays" in picture.read_text("utf-8")
+    assert "2 tunes at their best places" in texts(pdf.read_bytes())[1]
+    wrong = combwright("match", book, "--picture", tmp_path / "match.png")
+    assert (wrong.code, wrong.out) == (2, "")

@@ -1,11 +1,12 @@
 """`combwright match`: layouts, keys and the customer's own instruments ranked for a repertoire."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from combwright.cli.inputs import AsJson, say_json
-from combwright.cli.playing import Player, TuneFiles, costs_of, tunes_of
+from combwright.cli.playing import Paper, Player, TuneFiles, costs_of, tunes_of
 from combwright.cli.shows import sounding_layout
 from combwright.errors import CombwrightError
 
@@ -52,21 +53,63 @@ def match(
         ),
     ] = None,
     player: Player = "intermediate",
+    picture: Annotated[
+        Path | None,
+        typer.Option("--picture", metavar="FILE", help="Draw the ranking into this SVG file."),
+    ] = None,
+    pdf: Annotated[
+        Path | None,
+        typer.Option("--pdf", metavar="FILE", help="Print the ranking into this PDF file."),
+    ] = None,
+    paper: Paper = "A4",
     as_json: AsJson = False,
 ) -> None:
     """Rank instruments by how much of a repertoire they play, each tune at its best place."""
     from combwright.comb.catalogue import layout_ids
     from combwright.playing.documents import match_document, match_lines
 
+    _check_files(picture, pdf)
     costs, names = costs_of(player), layouts or list(layout_ids())
     candidates = [*(_own(text) for text in own or []), *_named(names, keys or [])]
     found = tunes_of(tunes)
     ranked = _ranked(found, candidates, costs, as_written=bool(keys))
+    _draw(ranked, len(found), picture, pdf, paper, as_written=bool(keys))
     if as_json:
         say_json(match_document(ranked, len(found), as_written=bool(keys)))
         return
     for line in match_lines(ranked, len(found), as_written=bool(keys)):
         typer.echo(line)
+
+
+def _check_files(picture: Path | None, pdf: Path | None) -> None:
+    """Refuse files that cannot be written before the work."""
+    from combwright.sheets.pictures import check_pdf, check_picture
+
+    if picture is not None:
+        check_picture(picture)
+    if pdf is not None:
+        check_pdf(pdf)
+
+
+def _draw(
+    ranked: "Sequence[LayoutFit]",
+    tunes: int,
+    picture: Path | None,
+    pdf: Path | None,
+    paper: Paper,
+    *,
+    as_written: bool,
+) -> None:
+    from combwright.sheets.pictures import write_pdf, write_picture
+
+    if picture is not None:
+        from combwright.sheets.ranking import ranking_svg
+
+        write_picture(picture, ranking_svg(ranked, tunes, as_written=as_written))
+    if pdf is not None:
+        from combwright.sheets.ranking_pages import ranking_pdf
+
+        write_pdf(pdf, ranking_pdf(ranked, tunes, as_written=as_written, paper=paper))
 
 
 def _named(names: list[str], keys: list[str]) -> "list[Candidate]":
