@@ -370,3 +370,12 @@ def test_match_draws_a_picture_and_prints_pages(book, tmp_path):
     assert "2 tunes at their best places" in texts(pdf.read_bytes())[1]
     wrong = combwright("match", book, "--picture", tmp_path / "match.png")
     assert (wrong.code, wrong.out) == (2, "")
+
+
+def test_swaps_draws_the_comb_with_what_is_swapped(book, tmp_path):
+    picture = tmp_path / "swaps.svg"
+    out = combwright("swaps", book, "--most", "1", "--picture", picture).out
+    assert out == combwright("swaps", book, "--most", "1").out
+    assert "frame: swapped seat" in picture.read_text("utf-8")
+    wrong = combwright("swaps", book, "--picture", tmp_path)
+    assert (wrong.code, wrong.out) == (2, "")

@@ -285,3 +285,17 @@ def test_brass_reaches_the_contrast_of_graphics():
     # WCAG 2.2, success criterion 1.4.11: 3 to 1 (docs/sources.md, [wcag-22]).
     for ground in (look.PAPER, look.PLATE):
         assert contrast(look.BRASS, ground) >= 3
+
+
+def test_seats_may_be_framed_with_words_of_their_own_beside_the_next_one():
+    root = drawn(standard(), framed={(3, "upper"): "was G4", (5, "lower"): "was F5"},
+                 next_seat=(1, "upper"), next_word="swapped")  # fmt: skip
+    for place, word in (
+        ((3, "upper"), "was G4"),
+        ((5, "lower"), "was F5"),
+        ((1, "upper"), "swapped"),
+    ):
+        assert marks(seat(root, *place), "next")
+        assert word in written(seat(root, *place))
+    assert not marks(seat(root, 2, "upper"), "next")
+    assert "framed: was G4" in root.find(f"{SVG}desc").text

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from combwright.files.decimals import Mark
     from combwright.playing.stock import Kit
     from combwright.playing.supply import Supply
+    from combwright.playing.swap_answer import SwapAnswer
     from combwright.playing.swap_sets import SwapSpace
 
 
@@ -89,6 +90,12 @@ def swaps(
         ),
     ] = None,
     player: Player = "intermediate",
+    picture: Annotated[
+        Path | None,
+        typer.Option(
+            "--picture", metavar="FILE", help="Draw the best set and what it saves into this SVG."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Find the best reeds to swap for a repertoire, with the proof that none are better."""
@@ -102,6 +109,7 @@ def swaps(
     from combwright.playing.swap_sets import swap_space
     from combwright.playing.swapping import search
 
+    drawn_on = None if picture is None else _checked(picture, comb)
     root = parse_key(key)
     space = swap_space(sounding_layout(base, root, []), by)
     space = _limited(space, rack, kit, Given(comb, workshop, decimal))
@@ -112,6 +120,8 @@ def swaps(
         _say_compiled()
         rounds = search(space, arrays, costs, most=most, threads=threads or None, work=work)
     answer = tell(rounds, space, found, lines, arrays, costs, key=root.pitch_class)
+    if picture is not None and drawn_on is not None:
+        _draw(answer, drawn_on, picture)
     if as_json:
         say_json(swaps_document(answer))
         return
@@ -129,6 +139,22 @@ def _say_compiled() -> None:
         where = kept_in()
         kept = f"kept in {where}" if where else "not kept, since no folder for it can be written"
         say_aside([f"The search was compiled for this machine in {took:.0f} s; it is {kept}."])
+
+
+def _checked(picture: Path, comb: Path | None) -> "Comb":
+    """Refuse a file that cannot be written, and return the comb to draw."""
+    from combwright.sheets.pictures import check_picture
+
+    check_picture(picture)
+    return comb_from(comb)
+
+
+def _draw(answer: "SwapAnswer", comb: "Comb", picture: Path) -> None:
+    from combwright.sheets.pictures import write_picture
+    from combwright.sheets.swaps import swaps_svg
+
+    _check_holes(answer.layout, comb.holes)
+    write_picture(picture, swaps_svg(answer, comb))
 
 
 def _limited(

@@ -23,6 +23,7 @@ from combwright.sheets.svg import Value, element, label, rectangle, words
 from combwright.sheets.wording import describe, shows_cents
 
 _NO_BENDS: Final[Mapping[Place, int]] = MappingProxyType({})
+NO_FRAMES: Final[Mapping[Place, str]] = MappingProxyType({})
 _NO_RETUNES: Final[Mapping[Place, float]] = MappingProxyType({})
 
 
@@ -33,6 +34,7 @@ def comb_svg(
     bends: Mapping[Place, int] = _NO_BENDS,
     next_seat: Place | None = None,
     next_word: str = "next",
+    framed: Mapping[Place, str] = NO_FRAMES,
     retunes: Mapping[Place, float] = _NO_RETUNES,
     links: Mapping[Place, SeatLink] = NO_LINKS,
     title: str | None = None,
@@ -54,7 +56,9 @@ def comb_svg(
     next_seat : (hole, deck) or None
         The seat to do next, framed.
     next_word : str
-        What its tag says.
+        What its tag says; the legend says it of all frames.
+    framed : mapping of (hole, deck) to str
+        Seats that are framed too, each with what its tag says.
     retunes : mapping of (hole, deck) to float
         By how many cents the plate of a seat has yet to be raised, or lowered below 0.
     links : mapping of (hole, deck) to SeatLink
@@ -80,26 +84,25 @@ def comb_svg(
     NoSuchHole
         If a plate or the next seat lies beyond the comb.
     """
+    frames = {**framed, **({} if next_seat is None else {next_seat: next_word})}
     places = geometry_of(
-        comb, plates, with_next=next_seat is not None, with_retunes=bool(retunes),
-        deck_height=deck_height,
-    )  # fmt: skip
-    if next_seat is not None:
-        comb.takes_mm(next_seat[0])
+        comb, plates, with_next=bool(frames), with_retunes=bool(retunes), deck_height=deck_height
+    )
+    for hole, _ in frames:
+        comb.takes_mm(hole)
     shown = replace(
-        _shown(comb, plates, bends, next_seat), next_word=next_word, retunes=bool(retunes)
+        _shown(comb, plates, bends), next=bool(frames), next_word=next_word, retunes=bool(retunes)
     )
     rows = legend.rows_of(shown, places.width - 24)
     height = places.legend_top + (legend.height_of(rows) + 8 if with_legend else 0)
     name = title or f"{comb.title}: {len(plates)} plates"
     parts = [rectangle(0, 0, places.width, height, {"fill": PAPER})] if ground else []
     parts += [comb_front(places), deck_names(places)]
-    framed = (next_seat, next_word)
-    for place, seat in _seats(comb, places, plates, bends, retunes, framed):
+    for place, seat in _seats(comb, places, plates, bends, retunes, frames):
         parts.append(linked(places, place, links[place], seat) if place in links else seat)
     if with_legend:
         parts.append(legend.legend(rows, places.width, places.legend_top))
-    about = describe(comb, plates, bends, next_seat)
+    about = describe(comb, plates, bends, next_seat, framed)
     return _document(name, about, (places.width, height), width, parts, linked=bool(links))
 
 
@@ -138,7 +141,6 @@ def _shown(
     comb: Comb,
     plates: Sequence[DrawnPlate],
     bends: Mapping[Place, int],
-    next_seat: Place | None,
 ) -> legend.Shown:
     present = [plate for plate in plates if plate.state == "present"]
     return legend.Shown(
@@ -146,7 +148,6 @@ def _shown(
         facing_out=any(plate.facing == "out" for plate in present),
         rivets=any(plate.mount is not None for plate in present),
         stairs=any(steps > 0 for steps in bends.values()),
-        next=next_seat is not None,
         missing=len(present) < len(plates),
         empty=len(plates) < 2 * comb.holes,
     )
@@ -158,7 +159,7 @@ def _seats(
     plates: Sequence[DrawnPlate],
     bends: Mapping[Place, int],
     retunes: Mapping[Place, float],
-    framed: tuple[Place | None, str],
+    frames: Mapping[Place, str],
 ) -> Iterator[tuple[Place, str]]:
     at = {(plate.hole, plate.deck): plate for plate in plates}
     for hole in range(1, comb.holes + 1):
@@ -166,7 +167,7 @@ def _seats(
             plate = at.get((hole, deck))
             slot_mm = slot_of(plate, comb) if plate else comb.takes_mm(hole)
             box = _box(places, hole, deck, slot_mm)
-            word = framed[1] if framed[0] == (hole, deck) else ""
+            word = frames.get((hole, deck), "")
             drawn = [_plate(box, plate)]
             if bends.get((hole, deck), 0) > 0:
                 drawn.append(_stair(box, places, bends[hole, deck]))

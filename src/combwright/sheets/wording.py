@@ -12,6 +12,7 @@ def describe(
     plates: Sequence[DrawnPlate],
     bends: Mapping[Place, int],
     next_seat: Place | None,
+    framed: Mapping[Place, str],
 ) -> str:
     """Return one sentence a hole, after one on the whole."""
     at = {(plate.hole, plate.deck): plate for plate in plates}
@@ -23,6 +24,7 @@ def describe(
         decks = [
             f"{deck} deck {_plate_words(at.get((hole, deck)), bends.get((hole, deck), 0))}"
             + (", the next seat" if next_seat == (hole, deck) else "")
+            + (f", framed: {framed[hole, deck]}" if (hole, deck) in framed else "")
             for deck in DECKS
         ]
         lines.append(f"Hole {hole}: {'; '.join(decks)}.")
