@@ -1,7 +1,7 @@
 """The demo workshop: about 2,400 plates, some sixty open orders and everything they refer to.
 
 The workshop, its comb, its layouts, its order numbers and its tunes are invented. The rack is made
-by `stock_left`; all other files are texts in `shop_files`.
+by `stock_left`; all other files are texts in `shop_files`; the tunes go into its shop alone.
 """
 
 import csv
@@ -23,7 +23,6 @@ _TEXTS: Final = (
     "layout-turned-third.toml",
     "layout-low-drone.toml",
     "temperament-soft-thirds.toml",
-    "tunes.abc",
 )
 _HEADER: Final = "bin,pitch,cents,slot_mm,mount,batch,count,cost,cut,walk,held"
 

@@ -6,6 +6,7 @@ from xml.etree import ElementTree
 
 from combwright.playing.costs import PlayingCosts
 from combwright.playing.tabbing import Tab
+from combwright.sheets.look import PAPER
 from combwright.sheets.tabs import Progress, TabSheet, tab_lines_svg, tab_pages
 from combwright.shop.designs.queries import workshop
 from combwright.shop.repertoire.tab_forms import Asked
@@ -34,6 +35,8 @@ def staff_svg(found: Tab, *, narrow: bool = False) -> str:
     boxes = [[float(side) for side in line.get("viewBox", "").split()] for line in lines]
     width = max(box[2] for box in boxes)
     whole = ElementTree.Element(f"{_SVG}svg")
+    ground = {"width": "100%", "height": "100%", "fill": PAPER}
+    ElementTree.SubElement(whole, f"{_SVG}rect", ground)  # no seams between the lines
     down = 0.0
     for line, (_x, _y, wide, high) in zip(lines, boxes, strict=True):
         line.attrib.update(x="0", y=f"{down:g}", width=f"{wide:g}", height=f"{high:g}")
