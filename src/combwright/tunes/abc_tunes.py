@@ -7,6 +7,7 @@ from typing import Final
 
 from combwright.files.results import one_line
 from combwright.tunes.abc_music import Music
+from combwright.tunes.pace import step
 from combwright.tunes.tune import BadTune, Reading, Tune
 from combwright.tunes.unfolding import Event, unfold
 
@@ -48,6 +49,7 @@ def read_abc(text: str, name: str) -> Reading:
     tunes, faults = [], []
     head, raws = _parted(text)
     for raw in raws:
+        step()
         title = one_line(next((t[2:] for _, t in raw.lines if t.startswith("T:")), "").strip())
         source = f"{name}, row {raw.row}"
         try:

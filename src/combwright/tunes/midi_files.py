@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from combwright.files.results import one_line
 from combwright.tunes.abc_keys import metre_of, read_key, sharps_of
+from combwright.tunes.pace import step
 from combwright.tunes.tune import (
     MOST_NOTES,
     WHOLE,
@@ -30,6 +31,7 @@ _MOST_MESSAGES: Final = 20 * MOST_NOTES
 
 def read_midi(data: bytes, name: str) -> Reading:
     """Read the tune of a MIDI file; what is wrong is one line."""
+    step()
     try:
         return Reading((_tune(data, name),))
     except BadTune as error:

@@ -12,6 +12,7 @@ from xml.etree.ElementTree import Element
 
 from combwright.files.results import one_line
 from combwright.tunes.abc_keys import metre_of
+from combwright.tunes.pace import step
 from combwright.tunes.tune import MOST_NOTES, BadTune, Reading, Tune, grains
 from combwright.tunes.unfolding import Event, unfold
 from combwright.tunes.xml_trees import read_tree
@@ -24,6 +25,7 @@ _TITLES: Final = ("work/work-title", "movement-title", "credit/credit-words")
 
 def read_musicxml(data: bytes, name: str) -> Reading:
     """Read the tune of a MusicXML document; what is wrong is one line."""
+    step()
     try:
         return Reading((_tune(read_tree(data), name),))
     except BadTune as error:

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from combwright.shop.jobs import actions as jobs
 from combwright.shop.jobs.models import Job
+from combwright.shop.jobs.run import Run, Why
 from combwright.shop.jobs.worker import Worker
 from combwright.shop.repertoire import intake_actions, queries, reading
 from combwright.shop.repertoire.actions import NotSo
@@ -125,6 +126,7 @@ def test_all_are_ticked_but_those_that_are_there_or_come_twice(maker):
     assert shown.count("the same notes as one above") == 1
 
 
+@pytest.mark.data
 def test_only_what_is_ticked_is_taken_in(maker):
     book = a_repertoire(abc=many(1))
     intake = kept(book)
@@ -301,13 +303,34 @@ def test_a_zipped_folder_weighs_what_is_in_it():
     assert reading.weight([("a.zip", b"PK\x03\x04no folder")]) == 13
 
 
-def test_progress_tells_bytes_and_names():
+def test_progress_tells_bytes_files_and_tunes():
     told = []
-    files = [("up.abc", UP.encode()), ("down.abc", DOWN.encode())]
+    files = [("up.abc", UP.encode()), ("two.abc", (DOWN + "\n" + HOLLOW).encode())]
     found = reading.read_files(files, lambda *each: told.append(each))
     assert [tune.title for tune in found.tunes] == ["Upstairs", "Downstairs"]
-    whole = len(UP) + len(DOWN)
-    assert (told[0], told[-1]) == ((0, whole, "up.abc"), (whole, whole, ""))
+    whole = sum(len(data) for _name, data in files)
+    second = (len(UP), whole, "two.abc")
+    assert told == [(0, whole, "up.abc", 1), (*second, 2), (*second, 3)]
+    assert read_tune_bytes(*reversed(files[0])).tunes
+    assert len(told) == 3
+
+
+def test_reading_one_large_file_stops_within_it(maker, by_worker, monkeypatch):
+    send(maker, a_repertoire(), ("many.abc", many(30)))
+    begun = []
+
+    def stopping(run, done, total, words):
+        begun.append(words)
+        if len(begun) == 5:
+            jobs.ask_to_stop(run.job, somebody())
+            run.must_stop(Why.ASKED)
+        run.check()
+
+    monkeypatch.setattr(Run, "progress", stopping)
+    Worker().work_off()
+    assert Job.objects.get().state == Job.STOPPED
+    assert begun[-1] == "reading many.abc: tune 5"
+    assert not FoundTune.objects.exists()
 
 
 # How much is asked of the database
@@ -326,7 +349,7 @@ def test_the_preview_asks_the_same_however_many_tunes_there_are(
 def test_taking_in_many_asks_for_each_hundred_not_for_each_tune(django_assert_max_num_queries):
     book = a_repertoire()
     intake = kept(book, many(600))
-    with django_assert_max_num_queries(40):
+    with django_assert_max_num_queries(30):
         intake_actions.take_in(somebody(), intake.pk)
     assert book.melodies.count() == 600
 

@@ -1,10 +1,10 @@
 """Everything that writes repertoires, apart from taking files in (`intake_actions.py`)."""
 
 import hashlib
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import Any, Final
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 from django.db.models import F, Max
 from django.utils.translation import gettext as _
 
@@ -13,8 +13,8 @@ from combwright.shop.orders.customer_actions import forget_too
 from combwright.shop.orders.models import Customer
 from combwright.shop.people import journal
 from combwright.shop.people.models import Person
-from combwright.shop.repertoire.models import Melody, Repertoire
-from combwright.shop.repertoire.rows import row_of
+from combwright.shop.repertoire.models import FoundTune, Intake, Melody, Repertoire
+from combwright.shop.repertoire.rows import ROW, row_of
 from combwright.tunes.tune import Tune
 
 #: What is said of a repertoire itself.
@@ -111,22 +111,45 @@ def forget(customer: Customer) -> None:
 
 
 @transaction.atomic
-def add_tunes(repertoire: Repertoire, person: Person, tunes: Iterable[Tune]) -> int:
+def add_tunes(repertoire: Repertoire, person: Person, tunes: Collection[Tune]) -> int:
     """Put tunes behind those that are there; return how many."""
-    return add_rows(locked(repertoire), person, [row_of(tune) for tune in tunes])
-
-
-def add_rows(there: Repertoire, person: Person, rows: Collection[Mapping[str, Any]]) -> int:
-    """Put tunes, as rows, behind those of a repertoire that is locked."""
-    last = there.melodies.aggregate(last=Max("place"))["last"] or 0
+    there = locked(repertoire)
     made = (
-        Melody(repertoire=there, place=place, **row)
-        for place, row in enumerate(rows, start=last + 1)
+        Melody(repertoire=there, place=place, **row_of(tune))
+        for place, tune in enumerate(tunes, start=_last_place(there) + 1)
     )
     Melody.objects.bulk_create(made, batch_size=_BATCH)
+    return _added(there, person, len(tunes))
+
+
+def add_found(person: Person, intake: Intake) -> int:
+    """Put the ticked tunes of an intake behind those of its repertoire; the intake goes.
+
+    Both are locked. The database copies the rows itself: thousands of tunes are a second's work,
+    which they would not be if their music were read and written once more.
+    """
+    there = intake.repertoire
+    columns = ", ".join(ROW)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO {Melody._meta.db_table} (repertoire_id, place, {columns}) "
+            f"SELECT %s, %s + ROW_NUMBER() OVER (ORDER BY place), {columns} "
+            f"FROM {FoundTune._meta.db_table} WHERE intake_id = %s AND wanted",
+            [there.pk, _last_place(there), intake.pk],
+        )
+        added = cursor.rowcount
+    intake.delete()
+    return _added(there, person, added)
+
+
+def _last_place(there: Repertoire) -> int:
+    return there.melodies.aggregate(last=Max("place"))["last"] or 0
+
+
+def _added(there: Repertoire, person: Person, tunes: int) -> int:
     _changed(there)
-    _journal("tunes_taken_in", there, person, tunes=len(rows))
-    return len(rows)
+    _journal("tunes_taken_in", there, person, tunes=tunes)
+    return tunes
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 
 from combwright.shop.jobs import actions as jobs
 from combwright.shop.people.models import Person
-from combwright.shop.repertoire.actions import NotSo, add_rows, locked
+from combwright.shop.repertoire.actions import NotSo, add_found, locked
 from combwright.shop.repertoire.models import FoundTune, Intake, Repertoire, TunesFile
 from combwright.shop.repertoire.reading import AT_ONCE, Given, read_files, weight
 from combwright.shop.repertoire.rows import row_of
@@ -22,8 +22,6 @@ KIND: Final = "tunes"
 #: Files whose tunes nobody took in are thrown away after so many days, when the next ones come.
 KEPT_DAYS: Final = 7
 _BATCH: Final = 500
-#: What of a found tune a repertoire keeps.
-_ROW: Final = ("title", "source", "notes", "lowest", "highest", "remarks", "mark", "music")
 
 
 class Gone(NotSo):
@@ -49,7 +47,7 @@ def keep(person: Person, repertoire: Repertoire, files: Sequence[Given]) -> Inta
     rows = (TunesFile(intake=intake, name=name[:120], data=data) for name, data in files)
     TunesFile.objects.bulk_create(rows, batch_size=_BATCH)
     if weight(files) <= AT_ONCE:
-        return write_down(intake, read_files(files, lambda _done, _total, _name: None))
+        return write_down(intake, read_files(files, lambda *_told: None))
     read_later(intake, person)
     return intake
 
@@ -173,12 +171,9 @@ def _take_in(person: Person, key: int) -> int:
     kept = there.repertoire.melodies.values("mark")
     if there.found.filter(again="", wanted=True, mark__in=kept).exists():
         raise NotSo(_("Somebody else took tunes in just now; look again."))
-    rows = list(there.found.filter(wanted=True).order_by("place").values(*_ROW))
-    if not rows:
+    if not there.found.filter(wanted=True).exists():
         raise NotSo(_("No tune is ticked; tick those that you want, or throw the files away."))
-    taken = add_rows(there.repertoire, person, rows)
-    there.delete()
-    return taken
+    return add_found(person, there)
 
 
 @transaction.atomic

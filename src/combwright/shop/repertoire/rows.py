@@ -16,8 +16,8 @@ from combwright.tunes.tune import Tune
 LONGEST: Final = 200
 #: Notes that stand for a tune's beginning.
 FIRST: Final = 12
-#: What a list of tunes needs; the music itself is long.
-SHORT: Final = ("place", "title", "source", "notes", "lowest", "highest", "remarks")
+#: The fields of a row, apart from its place and whose it is.
+ROW: Final = ("title", "source", "notes", "lowest", "highest", "remarks", "mark", "music")
 
 
 def row_of(tune: Tune) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from django.urls import reverse
+from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
@@ -31,8 +32,9 @@ def read(run: "Run", *, intake: int) -> dict[str, Any]:
     if there is None:
         return {"words": _("The files were thrown away meanwhile.")}
 
-    def told(done: int, total: int, name: str) -> None:
-        run.progress(done, total, _("reading %s") % name if name else _("writing down the tunes"))
+    def told(done: int, total: int, name: str, tune: int) -> None:
+        words = _("reading %(file)s: tune %(n)s") % {"file": name, "n": number_format(tune)}
+        run.progress(done, total, words)
 
     found = read_files(intake_actions.files_of(there), told)
     with run.closing() as result:
