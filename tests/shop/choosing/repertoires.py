@@ -87,6 +87,16 @@ def ask(repertoire, kind=Answer.MATCH, person=None, **asked):
     return actions.ask(person or somebody(), repertoire, kind, usual | asked)
 
 
+def swaps_asked(**more):
+    usual = {"layout": "standard", "serial": "", "key": "C", "most": 1, "by": 2, "rack": False,
+             "kit": "", "comb": "", "player": "intermediate"}  # fmt: skip
+    return usual | more
+
+
+def ask_swaps(repertoire, person=None, **asked):
+    return actions.ask(person or somebody(), repertoire, Answer.SWAPS, swaps_asked(**asked))
+
+
 def work_off():
     """Do the work of all jobs that wait, as a worker does; return the newest job."""
     Worker().work_off()

@@ -1,6 +1,6 @@
 """The pages of one answer: how far it is, what came out, a wish made of it, thrown away."""
 
-from typing import Any
+from typing import Any, Final
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -11,14 +11,19 @@ from django.views.decorators.http import require_POST, require_safe
 
 from combwright.errors import CombwrightError
 from combwright.shop.choosing import actions, queries
-from combwright.shop.choosing.forms import PLAYERS, WishForm
+from combwright.shop.choosing.forms import PLAYERS
 from combwright.shop.choosing.models import Answer
-from combwright.shop.choosing.shown import ranking
-from combwright.shop.choosing.wish_actions import make_wish
+from combwright.shop.choosing.ranking_shown import ranking
+from combwright.shop.choosing.swaps_shown import swaps
+from combwright.shop.choosing.wish_actions import make_wish, rows_of
+from combwright.shop.choosing.wish_forms import WishForm
 from combwright.shop.jobs.queries import is_left, job_seen_by, may_watch, nobody_comes
 from combwright.shop.orders.models import Order
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May, allowed
+
+#: What the page of an outcome shows, by the kind of answer.
+_OUTCOMES: Final = {Answer.MATCH: ranking, Answer.SWAPS: swaps}
 
 
 def _answer(number: int) -> Answer:
@@ -38,12 +43,11 @@ def one(request: ShopRequest, number: int) -> HttpResponse:
 
 
 def _wish_form(request: ShopRequest, answer: Answer, data: Any = None) -> WishForm:
-    rows = (answer.said or {}).get("layouts", [])
     return WishForm(
         data,
         drafts=queries.drafts_for(answer),
         may_order=allowed(request.user.role, May.ORDER),
-        any_key=any(not row["key"] for row in rows),
+        any_key=any(not row["key"] for row in rows_of(answer)),
     )
 
 
@@ -54,7 +58,7 @@ def _shown(request: ShopRequest, answer: Answer, form: WishForm, refused: str = 
         return render(request, "choosing/work.html", context)
     context |= {
         "stale": answer.version != answer.repertoire.version,
-        "rows": ranking(answer, queries.wishes_of(answer)),
+        **_OUTCOMES[answer.kind](answer, queries.wishes_of(answer)),
         "form": form,
         "player": dict(PLAYERS).get(answer.asked["player"], answer.asked["player"]),
     }

@@ -1,24 +1,33 @@
-"""What is asked about a repertoire, and where a wish that is made of an answer goes."""
+"""What is asked about a repertoire."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable
 from typing import Any, Final
 
 from django import forms
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
+from combwright.errors import CombwrightError
 from combwright.playing.costs import USUAL
-from combwright.shop.designs.queries import KnownLayout
-from combwright.shop.orders.models import Order
+from combwright.shop.choosing.bases import base_of
+from combwright.shop.choosing.swapping import check_plates
+from combwright.shop.designs.forms import LineField
+from combwright.shop.designs.numbers import WholeField
+from combwright.shop.designs.queries import KnownComb, KnownLayout
 from combwright.shop.orders.wish_forms import KeyField
 from combwright.shop.register.models import Instrument
+from combwright.shop.repertoire.models import Repertoire
 
 PLAYERS: Final = [
     ("beginner", _("a beginner: bends and overbends are hard")),
     ("intermediate", _("practised: bends are easy, overbends are hard")),
     ("expert", _("an expert: overbends cost little more than bends")),
 ]
-NEW: Final = "new"
+#: The most reeds that are swapped, and the most semitones that one is moved.
+MOST: Final = 4
+#: Begins the name of an instrument where a layout could stand; no layout's name has a colon.
+_OWN: Final = "own:"
+_STANDARD: Final = "standard"
 
 
 def player_field() -> forms.ChoiceField:
@@ -82,52 +91,98 @@ def _instrument(each: Instrument) -> str:
     return f"{each.serial}: {each.title}"
 
 
-class WishForm(forms.Form):
-    """Where a wish goes, and its key where the answer leaves that open.
+class SwapsForm(forms.Form):
+    """Which reeds may be swapped, in what, and what there is to swap in.
 
     Parameters
     ----------
-    drafts : iterable of Order
-        Draft orders to choose from.
-    may_order : bool
-        Whether this person may make a new order.
-    any_key : bool
-        Whether a row leaves the key open.
+    repertoire : Repertoire
+        Whose tunes are meant.
+    layouts : iterable of KnownLayout
+        Those to choose from.
+    own : iterable of Instrument
+        Those of whoever plays the repertoire.
+    combs : iterable of KnownComb
+        Those to choose from.
     """
 
-    order = forms.ChoiceField(label=_("The wish goes into"))
+    base = forms.ChoiceField(label=_("Reeds are swapped in"))
     key = KeyField()
+    most = WholeField(1, MOST, label=_("Most reeds swapped"))
+    by = WholeField(1, MOST, label=_("By how many semitones at most"))
+    player = player_field()
+    rack = forms.BooleanField(
+        label=_("Only what the rack can supply today"), required=False,
+        help_text=_("Plates that nothing is set aside of, retuned as far as the workshop does."),
+    )  # fmt: skip
+    kit = LineField(
+        label=_("Only what this kit holds"), required=False, max_length=1000,
+        help_text=_("Such as 5 draw=F#5; 3 blow=A4. Plates that are taken out may be moved too. "
+                    "With the rack ticked, either will do."),
+        widget=forms.TextInput({"autocomplete": "off", "spellcheck": "false"}),
+    )  # fmt: skip
+    comb = forms.ChoiceField(
+        label=_("Comb"), required=False, help_text=_("Where plates of the rack or kit must fit."),
+    )  # fmt: skip
 
     def __init__(
-        self, data: Any = None, *, drafts: Iterable[Order], may_order: bool, any_key: bool
+        self,
+        data: Any = None,
+        *,
+        repertoire: Repertoire,
+        layouts: Iterable[KnownLayout],
+        own: Iterable[Instrument],
+        combs: Iterable[KnownComb],
     ) -> None:
-        super().__init__(data, auto_id="wish-%s", initial={"key": "C"})
-        field = self.fields["order"]
+        theirs = [(f"{_OWN}{each.serial}", _instrument(each)) for each in own]
+        first = theirs[0][0] if theirs else _STANDARD
+        super().__init__(data, initial={"base": first, "key": "C", "most": 2, "by": 2})
+        self.repertoire = repertoire
+        shipped = [(each.code, _title(each)) for each in layouts]
+        groups = [(_now("their own"), theirs), (_now("layouts"), shipped)] if theirs else shipped
+        self._choose("base", groups)
+        known = list(combs)
+        usual = next((each.comb.title for each in known if each.usual), "")
+        named = [(each.code, each.comb.title) for each in known]
+        self._choose("comb", [("", _now("the usual one: %s") % usual), *named])
+        if theirs:
+            self.fields["key"].required = False
+            self.fields["key"].help_text = _now("Of a layout; an instrument of theirs has its own.")
+
+    def _choose(self, name: str, choices: list[Any]) -> None:
+        field = self.fields[name]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = list(_orders(drafts, may_order=may_order))
-        field.error_messages["invalid_choice"] = _now(
-            "That order is no draft any more; choose another one."
-        )
-        if not any_key:
-            del self.fields["key"]
+        field.choices = choices
 
-    @property
-    def can(self) -> bool:
-        """Whether there is an order to put a wish into."""
-        return bool(self.fields["order"].choices)  # type: ignore[attr-defined]
+    def clean(self) -> dict[str, Any]:
+        """Make sure that a layout has a key, and that the kit goes with the base."""
+        said = self.cleaned_data
+        if "key" in said and not said["key"] and not said.get("base", "").startswith(_OWN):
+            self.add_error("key", _now("A layout needs a key; write one, such as C."))
+        if not self.errors:
+            self._check()
+        return said
 
-    def facts(self) -> Mapping[str, str]:
-        """Return the number of the order, empty for a new one, and the key."""
-        number = self.cleaned_data["order"]
+    def _check(self) -> None:
+        asked = self.asked()
+        try:
+            base = base_of(self.repertoire, asked)
+        except CombwrightError as error:
+            self.add_error("base", str(error))
+            return
+        try:
+            check_plates(base, asked)
+        except CombwrightError as error:
+            self.add_error("kit" if asked["kit"] else "comb", str(error))
+
+    def asked(self) -> dict[str, Any]:
+        """Return the question, as an answer keeps it."""
+        said = self.cleaned_data
+        own = said["base"].startswith(_OWN)
         return {
-            "order": "" if number == NEW else number[1:],
-            "key": self.cleaned_data.get("key", ""),
-        }
-
-
-def _orders(drafts: Iterable[Order], *, may_order: bool) -> Iterator[tuple[str, str]]:
-    if may_order:
-        yield NEW, _now("a new draft order")
-    for each in drafts:
-        who = f", {each.customer}" if each.customer else ""
-        yield f"={each.number}", f"{each.number}{who}"
+            "layout": "" if own else said["base"],
+            "serial": said["base"].removeprefix(_OWN) if own else "",
+            "key": "" if own else said["key"],
+            "most": int(said["most"]), "by": int(said["by"]), "player": said["player"],
+            "rack": said["rack"], "kit": said["kit"], "comb": said["comb"],
+        }  # fmt: skip

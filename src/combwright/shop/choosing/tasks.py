@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy
 from combwright.shop.choosing import actions
 from combwright.shop.choosing.matching import Told, ranked
 from combwright.shop.choosing.models import Answer
+from combwright.shop.choosing.swapping import swapped_for
 from combwright.shop.jobs.registry import job
 from combwright.shop.repertoire.models import Repertoire
 
@@ -31,6 +32,20 @@ def match(run: "Run", *, answer: int) -> dict[str, Any]:
         The key of the answer that is wanted.
     """
     return _worked_out(run, answer, ranked)
+
+
+@job(actions.JOBS[Answer.SWAPS], title=gettext_lazy("Find swaps"))
+def swaps(run: "Run", *, answer: int) -> dict[str, Any]:
+    """Find the best reeds to swap for a repertoire.
+
+    Parameters
+    ----------
+    run : Run
+        Tells how far it is, and hears when it must stop.
+    answer : int
+        The key of the answer that is wanted.
+    """
+    return _worked_out(run, answer, swapped_for)
 
 
 def _worked_out(run: "Run", key: int, work: Work) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from combwright.shop.choosing import answer_views, views
 app_name = "choosing"
 urlpatterns = [
     path("<int:key>/match/", views.match, name="match"),
+    path("<int:key>/swaps/", views.swaps, name="swaps"),
     path("answer/<int:number>/", answer_views.one, name="one"),
     path("answer/<int:number>/state/", answer_views.state, name="state"),
     path("answer/<int:number>/stop/", answer_views.stop, name="stop"),

@@ -58,14 +58,20 @@ def facts_of(answer: Answer, row: int, key: str) -> dict[str, Any]:
     NotSo
         If there is no such row.
     """
-    rows = (answer.said or {}).get("layouts", [])
+    rows = rows_of(answer)
     if not 0 <= row < len(rows):
         raise NotSo(_("This answer has no row %d; look at it again.") % (row + 1))
-    return _facts(rows[row], key)
+    said = rows[row]
+    return {
+        "layout": said["layout"], "key": said["key"] or key, "changes": said["changes"],
+        "comb": said.get("comb", ""),
+    }  # fmt: skip
 
 
-def _facts(row: Mapping[str, Any], key: str) -> dict[str, Any]:
-    return {"layout": row["layout"], "key": row["key"] or key, "changes": row["changes"]}
+def rows_of(answer: Answer) -> list[Mapping[str, Any]]:
+    """Return the rows of an answer that can each become a wish."""
+    said = answer.said or {}
+    return list(said.get("layouts" if answer.kind == Answer.MATCH else "wishes", ()))
 
 
 def _in_new_order(person: Person, answer: Answer, facts: Mapping[str, Any]) -> Wish:

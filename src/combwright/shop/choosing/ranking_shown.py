@@ -1,4 +1,4 @@
-"""Answers as their pages show them."""
+"""A ranking as its page shows it."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -61,11 +61,11 @@ class Ranked:
         return f"{said['title']}{key}{changes}"
 
 
-def ranking(answer: Answer, wishes: Mapping[int, Sequence[MadeWish]]) -> list[Ranked]:
-    """Return the rows of a ranking."""
+def ranking(answer: Answer, wishes: Mapping[int, Sequence[MadeWish]]) -> dict[str, Any]:
+    """Return what the page of a ranking shows: its rows."""
     said = answer.said or {}
     tunes = said["tunes"]
-    return [
+    rows = [
         Ranked(
             n, row, 100 * row["natural"] / tunes, 100 * row["with_bends"] / tunes,
             100 * row["with_overbends"] / tunes, bar(row, tunes),
@@ -73,6 +73,7 @@ def ranking(answer: Answer, wishes: Mapping[int, Sequence[MadeWish]]) -> list[Ra
         )
         for n, row in enumerate(said["layouts"])
     ]  # fmt: skip
+    return {"rows": rows}
 
 
 def why(tune: Mapping[str, Any]) -> str:
