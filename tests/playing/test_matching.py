@@ -1,11 +1,15 @@
 """Match: what is counted is what is played, and a ranking is what brute force gives."""
 
+from concurrent.futures import ThreadPoolExecutor
+from threading import Event
+
 import numpy as np
 import pytest
 
 from combwright.comb.catalogue import catalogue_layout
 from combwright.comb.reach import sounds
 from combwright.notes.keys import parse_key
+from combwright.playing import matching
 from combwright.playing.costs import preset
 from combwright.playing.fitting import fit_layout
 from combwright.playing.lines import line_of
@@ -150,3 +154,31 @@ def test_any_number_of_threads_gives_the_same_and_progress_is_told():
     assert told == [(n, 4) for n in (1, 2, 3, 4)]
     assert [each.name for each in one if each.own] == ["circular"]
     assert match(tunes, [(c.name, c.layout) for c in candidates], COSTS)[0].cost == one[0].cost
+
+
+def test_a_ranking_that_is_stopped_begins_no_further_instrument(monkeypatch):
+    class Enough(BaseException):
+        pass
+
+    class Pool(ThreadPoolExecutor):
+        def shutdown(self, wait=True, *, cancel_futures=False):
+            super().shutdown(wait=False, cancel_futures=cancel_futures)
+            if cancel_futures:
+                over.set()
+
+    def fit(*_asked):
+        begun.append(1)
+        if len(begun) > 1:
+            over.wait(5)
+
+    def progress(done, of):
+        raise Enough(done, of)
+
+    begun, over = [], Event()
+    monkeypatch.setattr(matching, "ThreadPoolExecutor", Pool)
+    monkeypatch.setattr(matching, "_fit", fit)
+    standard = Candidate("standard", catalogue_layout("standard"))
+    with pytest.raises(Enough, match=r"\(1, 40\)"):
+        rank([tune_of((60, 62))], [standard] * 40, COSTS, threads=1, progress=progress)
+    assert over.is_set()
+    assert len(begun) <= 2

@@ -180,7 +180,7 @@ def rank(
     threads : int or None
         None for one a core; the answer is the same.
     progress : callable, optional
-        Told how many are ranked, and how many there are.
+        Told how many are ranked, and how many there are; what it raises ends the ranking.
     """
     repertoire = repertoire_of([line_of(tune, costs) for tune in tunes])
     shapes = _shapes(tunes, repertoire.span)
@@ -194,10 +194,15 @@ def rank(
 
     found = []
     with ThreadPoolExecutor(threads or cores()) as pool:
-        for each in pool.map(fit, candidates):
-            found.append(each)
-            if progress is not None:
-                progress(len(found), len(candidates))
+        try:
+            for each in pool.map(fit, candidates):
+                found.append(each)
+                if progress is not None:
+                    progress(len(found), len(candidates))
+        except BaseException:
+            # Whoever is told may raise to end it: what is not begun then is not waited for.
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
     return tuple(sorted(found, key=lambda each: each.cost))
 
 
