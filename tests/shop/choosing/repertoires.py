@@ -77,13 +77,14 @@ def a_match(repertoire, rows=ROWS, *, asked=None, best="best: Third blow raised"
     """Make an answer as if it had been worked out."""
     return Answer.objects.create(
         repertoire=repertoire, kind=Answer.MATCH, version=repertoire.version, made_by=somebody(),
-        asked=asked or {"layouts": [], "own": [], "player": "intermediate"},
+        asked=asked or {"layouts": [], "own": [], "keys": [], "player": "intermediate"},
         said={"schema": 1, "tunes": 2, "notes": 18, "layouts": list(rows)}, best=best,
     )  # fmt: skip
 
 
 def ask(repertoire, kind=Answer.MATCH, person=None, **asked):
-    usual = {"layouts": ["standard", "third-blow-raised"], "own": [], "player": "intermediate"}
+    usual = {"layouts": ["standard", "third-blow-raised"], "own": [], "keys": [],
+             "player": "intermediate"}  # fmt: skip
     return actions.ask(person or somebody(), repertoire, kind, usual | asked)
 
 

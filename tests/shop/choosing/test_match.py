@@ -10,6 +10,7 @@ from combwright.shop.choosing.models import Answer
 from combwright.shop.designs.models import Design
 from combwright.shop.jobs.models import Job
 from combwright.shop.jobs.run import Run, Why
+from combwright.shop.orders.models import Wish
 from combwright.shop.repertoire.models import Repertoire
 from shop.choosing.repertoires import (
     a_customer,
@@ -56,8 +57,35 @@ def test_layouts_are_ranked_and_the_answer_is_kept_with_its_page(office):
     assert "Best: Third blow raised." in page
     assert "1. Third blow raised 100.0 % 100.0 % 100.0 % 0.00 0" in page
     assert "2. Standard 50.0 %" in page
-    assert "Ladder: 2 bends" in page
+    assert "Ladder : 2 bends" in page
     assert "best: Third blow raised" in text(office.get(match_page(tunes)))
+
+
+def test_with_keys_each_layout_in_each_key_is_an_instrument_and_tunes_stay_in_theirs(office):
+    tunes = a_repertoire()
+    asked = {"player": "intermediate", "layouts": ["standard"], "keys": ["C", "D"]}
+    begun = office.post(match_page(tunes), asked)
+    assert work_out().result["words"] == "best: Standard in C"
+    kept = Answer.objects.get()
+    assert [(row["key"], row["natural"]) for row in kept.said["layouts"]] == [("C", 1), ("D", 0)]
+    page = text(office.get(begun.url))
+    assert "each in its own key, moved by octaves only" in page
+    assert "1. Standard in C" in page
+    assert "A4 bent at 3 draw, 2 times" in page
+    office.post(reverse("choosing:wish", args=[kept.pk]), {"order": "new", "row": "1"})
+    assert Wish.objects.get().key == "D"
+
+
+def test_a_long_ranking_has_pages_and_says_where_their_own_stand(office):
+    rows = [a_row() for _ in range(60)]
+    rows[55] = a_row("standard", "Standard", key="A", serial="00007")
+    answer = a_match(a_repertoire(), rows)
+    first = text(office.get(page_of(answer)))
+    assert "00007 is number 56 of 60" in first
+    assert "50. Standard" in first
+    assert "51. Standard" not in first
+    second = text(office.get(page_of(answer), {"page": "2"}))
+    assert "56. Standard in A" in second
 
 
 def test_their_own_instrument_is_ranked_as_it_is_built(office):
@@ -119,7 +147,7 @@ def test_a_job_that_is_stopped_leaves_no_answer_and_can_be_asked_again(office, m
 
     monkeypatch.setattr(Run, "progress", pressed)
     assert work_off().state == Job.STOPPED
-    assert seen == [(0, 0, "reading the tunes"), (0, 2, "Standard")]
+    assert seen == [(0, 0, "reading the tunes"), (1, 2, "1 of 2 instruments ranked")]
     answer.refresh_from_db()
     assert answer.said is None
     assert "stopped before there was an answer" in text(office.get(page_of(answer)))

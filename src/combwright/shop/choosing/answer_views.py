@@ -58,7 +58,7 @@ def _shown(request: ShopRequest, answer: Answer, form: WishForm, refused: str = 
         return render(request, "choosing/work.html", context)
     context |= {
         "stale": answer.version != answer.repertoire.version,
-        **_OUTCOMES[answer.kind](answer, queries.wishes_of(answer)),
+        **_OUTCOMES[answer.kind](answer, queries.wishes_of(answer), request.GET.get("page")),
         "form": form,
         "player": dict(PLAYERS).get(answer.asked["player"], answer.asked["player"]),
     }

@@ -20,7 +20,7 @@ MOST_OWN: Final = 50
 
 
 @dataclass(frozen=True, slots=True)
-class Candidate:
+class Offered:
     """An instrument to rank.
 
     Parameters
@@ -65,7 +65,7 @@ def own_instruments(repertoire: Repertoire) -> QuerySet[Instrument]:
     return made.select_related("wish").order_by("-pk")[:MOST_OWN]
 
 
-def candidates(asked: Mapping[str, Any], repertoire: Repertoire) -> tuple[Candidate, ...]:
+def candidates(asked: Mapping[str, Any], repertoire: Repertoire) -> tuple[Offered, ...]:
     """Return what a question about layouts is about; of all layouts where it names none.
 
     Raises
@@ -75,20 +75,22 @@ def candidates(asked: Mapping[str, Any], repertoire: Repertoire) -> tuple[Candid
     CombwrightError
         If an own instrument can no longer be read.
     """
-    found = (*_layouts(asked["layouts"]), *_own(asked["own"], own_instruments(repertoire)))
-    return tuple(found)
+    own = _own(asked["own"], own_instruments(repertoire))
+    return (*own, *_layouts(asked["layouts"], asked.get("keys", ())))
 
 
-def _layouts(codes: Sequence[str]) -> Iterator[Candidate]:
+def _layouts(codes: Sequence[str], keys: Sequence[str]) -> Iterator[Offered]:
+    found = {code: designs.layout(code) for code in codes}
     if not codes:
-        for known in designs.layouts():
-            yield Candidate(known.code, known.layout.title, known.layout)
-    for code in codes:
-        layout = designs.layout(code)
-        yield Candidate(code, layout.title, layout)
+        found = {known.code: known.layout for known in designs.layouts()}
+    for code, layout in found.items():
+        if not keys:
+            yield Offered(code, layout.title, layout)
+        for key in keys:
+            yield Offered(code, layout.title, layout.in_key(parse_key(key)), key)
 
 
-def _own(serials: Collection[str], instruments: QuerySet[Instrument]) -> Iterator[Candidate]:
+def _own(serials: Collection[str], instruments: QuerySet[Instrument]) -> Iterator[Offered]:
     reader = Reader()
     for each in instruments:
         if each.serial not in serials:
@@ -96,4 +98,4 @@ def _own(serials: Collection[str], instruments: QuerySet[Instrument]) -> Iterato
         row = each.wish
         base = reader.layout(row.layout)
         sounding = apply_changes(base.in_key(parse_key(row.key)), reader.changes(row.changes))
-        yield Candidate(row.layout, base.title, sounding, row.key, row.changes, each.serial)
+        yield Offered(row.layout, base.title, sounding, row.key, row.changes, each.serial)

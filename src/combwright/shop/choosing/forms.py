@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from combwright.errors import CombwrightError
+from combwright.notes.keys import ORDINARY_KEYS
 from combwright.playing.costs import USUAL
 from combwright.shop.choosing.bases import base_of
 from combwright.shop.choosing.swapping import check_plates
@@ -54,6 +55,13 @@ class MatchForm(forms.Form):
         label=_("Their own instruments"), required=False, widget=forms.CheckboxSelectMultiple,
         help_text=_("Ranked among the layouts, as they are built."),
     )  # fmt: skip
+    keys = forms.MultipleChoiceField(
+        label=_("Keys"), required=False, widget=forms.CheckboxSelectMultiple,
+        choices=[(key, key) for key in ORDINARY_KEYS],
+        help_text=_("Tick none to move each tune to wherever it lies best: then the key does not "
+                    "matter. With keys ticked tunes stay as they are written, moved by octaves "
+                    "only."),
+    )  # fmt: skip
     layouts = forms.MultipleChoiceField(
         label=_("Layouts"), required=False, widget=forms.CheckboxSelectMultiple,
         help_text=_("Tick none to rank them all."),
@@ -79,7 +87,8 @@ class MatchForm(forms.Form):
         """Return the question, as an answer keeps it."""
         said = self.cleaned_data
         return {
-            "layouts": said["layouts"], "own": said.get("own", []), "player": said["player"]
+            "layouts": said["layouts"], "own": said.get("own", []), "keys": said["keys"],
+            "player": said["player"],
         }  # fmt: skip
 
 

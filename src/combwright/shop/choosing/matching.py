@@ -7,12 +7,11 @@ from django.utils.translation import gettext as _
 
 from combwright.playing.costs import preset
 from combwright.playing.documents import match_document
-from combwright.playing.matching import LayoutFit, match
+from combwright.playing.matching import Candidate, rank
 from combwright.shop.choosing.actions import Worked
-from combwright.shop.choosing.candidates import Candidate, candidates
+from combwright.shop.choosing.candidates import candidates
 from combwright.shop.repertoire.models import Repertoire
 from combwright.shop.repertoire.queries import tunes_of
-from combwright.tunes.tune import Tune
 
 #: Told how many layouts are done, of how many, and what is looked at next.
 Told = Callable[[int, int, str], None]
@@ -29,23 +28,25 @@ def ranked(repertoire: Repertoire, asked: Mapping[str, Any], told: Told) -> Work
     version = repertoire.version
     tunes = tunes_of(repertoire)
     found = candidates(asked, repertoire)
-    fits = _fits(tunes, found, asked["player"], told)
-    document = match_document(fits, len(tunes))
+    as_written = bool(asked["keys"])
+    fits = rank(
+        tunes,
+        [
+            Candidate(str(n), each.sounding, each.key, own=bool(each.serial))
+            for n, each in enumerate(found)
+        ],
+        preset(asked["player"]),
+        as_written=as_written,
+        progress=lambda done, of: told(done, of, _ranked(done, of)),
+    )
+    document = match_document(fits, len(tunes), as_written=as_written)
     rows = [{**row, **found[int(row["layout"])].told} for row in document["layouts"]]
     notes = sum(len(tune.notes) for tune in tunes)
     return Worked(version, {**document, "layouts": rows, "notes": notes}, _best(rows))
 
 
-def _fits(
-    tunes: Sequence[Tune], found: Sequence[Candidate], player: str, told: Told
-) -> list[LayoutFit]:
-    """Return how each is played, the cheapest first; of equal cost the earlier."""
-    costs = preset(player)
-    fits: list[LayoutFit] = []
-    for n, each in enumerate(found):
-        told(n, len(found), each.title)
-        fits += match(tunes, [(str(n), each.sounding)], costs)
-    return sorted(fits, key=lambda fit: fit.cost)
+def _ranked(done: int, of: int) -> str:
+    return _("%(done)d of %(of)d instruments ranked") % {"done": done, "of": of}
 
 
 def _best(rows: Sequence[Mapping[str, Any]]) -> str:
@@ -55,4 +56,6 @@ def _best(rows: Sequence[Mapping[str, Any]]) -> str:
     if first["serial"]:
         said = {"title": first["title"], "key": first["key"], "serial": first["serial"]}
         return _("best: %(title)s in %(key)s, their own %(serial)s") % said
+    if first["key"]:
+        return str(_("best: %(title)s in %(key)s") % first)
     return str(_("best: %s") % first["title"])

@@ -2,14 +2,18 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
+from django.core.paginator import Paginator
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from combwright.shop.choosing.models import Answer, MadeWish
 from combwright.shop.choosing.picture import bar
+
+PAGE: Final = 50
+Wishes = Mapping[int, Sequence[MadeWish]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +38,8 @@ class Ranked:
         Shares of the tunes, in hundredths.
     hardest : tuple of Hard
         The dearest tunes for their length.
+    notes : tuple of str
+        The notes that cost most, and how often they are played.
     made : sequence of MadeWish
         The wishes that were made of it.
     """
@@ -45,6 +51,7 @@ class Ranked:
     with_overbends: float
     bar: SafeString
     hardest: tuple[Hard, ...]
+    notes: tuple[str, ...]
     made: Sequence[MadeWish]
 
     @property
@@ -61,19 +68,41 @@ class Ranked:
         return f"{said['title']}{key}{changes}"
 
 
-def ranking(answer: Answer, wishes: Mapping[int, Sequence[MadeWish]]) -> dict[str, Any]:
-    """Return what the page of a ranking shows: its rows."""
+def ranking(answer: Answer, wishes: Wishes, page: str | None) -> dict[str, Any]:
+    """Return what the page of a ranking shows: fifty rows, and where the customer's own stand."""
     said = answer.said or {}
-    tunes = said["tunes"]
-    rows = [
-        Ranked(
-            n, row, 100 * row["natural"] / tunes, 100 * row["with_bends"] / tunes,
-            100 * row["with_overbends"] / tunes, bar(row, tunes),
-            tuple(Hard(each["title"], why(each)) for each in row["worst"]), wishes.get(n, ()),
-        )
-        for n, row in enumerate(said["layouts"])
-    ]  # fmt: skip
-    return {"rows": rows}
+    numbered = list(enumerate(said["layouts"]))
+    shown = Paginator(numbered, PAGE).get_page(page)
+    return {
+        "page": shown,
+        "rows": [_row(n, row, said["tunes"], wishes.get(n, ())) for n, row in shown],
+        "own": [(n + 1, row["serial"]) for n, row in numbered if row["serial"]],
+    }
+
+
+def _row(n: int, row: Mapping[str, Any], tunes: int, made: Sequence[MadeWish]) -> Ranked:
+    shares = (100 * row[name] / tunes for name in ("natural", "with_bends", "with_overbends"))
+    return Ranked(
+        n, row, *shares, bar(row, tunes), tuple(Hard(w["title"], why(w)) for w in row["worst"]),
+        tuple(_hard(each) for each in row.get("hardest", ())), made,
+    )  # fmt: skip
+
+
+def _hard(each: Mapping[str, Any]) -> str:
+    facts = {"note": each["pitch"], "hole": each["hole"], "n": each["times"]}
+    breath = _("draw") if each["breath"] == "draw" else _("blow")
+    if each["hole"] is None:
+        words = ngettext("%(note)s is not there, once", "%(note)s is not there, %(n)d times",
+                         each["times"])  # fmt: skip
+    elif each["overbend"]:
+        words = ngettext("%(note)s overbent at %(hole)d %(breath)s, once",
+                         "%(note)s overbent at %(hole)d %(breath)s, %(n)d times",
+                         each["times"])  # fmt: skip
+    else:
+        words = ngettext("%(note)s bent at %(hole)d %(breath)s, once",
+                         "%(note)s bent at %(hole)d %(breath)s, %(n)d times",
+                         each["times"])  # fmt: skip
+    return words % {**facts, "breath": breath}
 
 
 def why(tune: Mapping[str, Any]) -> str:

@@ -9,8 +9,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from combwright.shop.choosing.models import Answer, MadeWish
+from combwright.shop.choosing.ranking_shown import Wishes
 from combwright.shop.designs.queries import workshop
 
+#: A blank at which no line ends: a change is read in one piece.
+_FIRM: Final = "\u00a0"
 _HOWS: Final = {
     "natural": gettext_lazy("natural"), "bend": gettext_lazy("bent"),
     "overbend": gettext_lazy("overbent"), "missing": gettext_lazy("missing"),
@@ -74,7 +77,7 @@ class RoundShown:
         return ngettext("%d reed swapped", "%d reeds swapped", self.size) % self.size
 
 
-def swaps(answer: Answer, wishes: Mapping[int, Sequence[MadeWish]]) -> dict[str, Any]:
+def swaps(answer: Answer, wishes: Wishes, _page: str | None) -> dict[str, Any]:
     """Return what the page of an answer about swaps shows."""
     said = answer.said or {}
     currency = workshop().currency
@@ -103,8 +106,9 @@ def _set(
     currency: str,
     made: Sequence[MadeWish],
 ) -> SetShown:
+    changes = (each.replace(" ", _FIRM) for each in found["changes"])
     return SetShown(
-        row, found, "; ".join(found["changes"]), 100 * found["natural"] / said["tunes"],
+        row, found, "; ".join(changes), 100 * found["natural"] / said["tunes"],
         said["base"]["cost"] - found["cost"],
         tuple(_plate(each, currency) for each in found["plates"] or ()), made,
     )  # fmt: skip
