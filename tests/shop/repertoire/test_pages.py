@@ -6,6 +6,7 @@ from unittest import mock
 import pytest
 from django.urls import reverse
 
+from combwright.shop.backups.tables import is_kept, our_models
 from combwright.shop.orders import customer_actions
 from combwright.shop.orders.models import Customer
 from combwright.shop.repertoire import actions, queries
@@ -268,3 +269,12 @@ def test_erasing_a_customer_throws_their_repertoires_away_and_says_so(client):
     assert list(Repertoire.objects.all()) == [others]
     assert titles(others) == ["Downstairs"]
     assert Melody.objects.count() == 1
+
+
+# Backups
+
+
+def test_backups_carry_tunes_and_leave_out_what_is_made_of_them_or_not_yet_taken_in():
+    room = {each for each in our_models() if each._meta.app_label == "repertoire"}
+    assert {each.__name__ for each in room if is_kept(each)} == {"Repertoire", "Melody"}
+    assert len(room) == 6

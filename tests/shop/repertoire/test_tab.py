@@ -12,7 +12,7 @@ from combwright.tunes.keeping import to_plain
 from combwright.tunes.opening import read_tune_bytes
 from shop.designs.drafts import a_layout
 from shop.jobs.hands import somebody
-from shop.orders.shelf import text
+from shop.orders.shelf import a_draft, text
 from shop.repertoire.tunebook import a_repertoire, many
 
 pytestmark = pytest.mark.django_db
@@ -148,6 +148,18 @@ def test_a_repertoire_hands_the_instrument_on_to_its_tunes(packer):
         f"{at('tab', melody)}?layout=third-blow-raised&amp;key=Bb&amp;changes=5+draw%3DF%235"
         in shown
     )
+
+
+def test_from_a_wish_one_comes_to_the_tab_of_a_tune_on_it(packer):
+    melody = a_melody()
+    order = a_draft("W-1", {"layout": "natural-minor", "key": "low F", "changes": "5 draw=F#4"})
+    wish = text(packer.get(reverse("orders:wish", args=[order.wishes.get().pk])))
+    asked = "layout=natural-minor&amp;key=low%20F&amp;changes=5%20draw%3DF%234"
+    assert f"{reverse('repertoire:list')}?{asked}" in wish
+    tunes = text(packer.get(f"{reverse('repertoire:list')}?{asked.replace('&amp;', '&')}"))
+    handed = "?layout=natural-minor&amp;key=low+F&amp;changes=5+draw%3DF%234"
+    assert f"{reverse('repertoire:one', args=[melody.repertoire_id])}{handed}" in tunes
+    assert packer.get(f"{at('tab', melody)}{handed.replace('&amp;', '&')}").status_code == 200
 
 
 def test_the_page_asks_the_same_of_the_database_however_long_the_repertoire_is(

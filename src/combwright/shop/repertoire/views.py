@@ -64,8 +64,15 @@ def listed(request: ShopRequest) -> HttpResponse:
     page = Paginator(queries.repertoires_found(text), PAGE).get_page(request.GET.get("page"))
     tunes = queries.tunes_by_repertoire(page)
     rows = [(each, tunes.get(each.pk, 0)) for each in page]
-    context = {"form": form, "page": page, "rows": rows, "text": text}
+    context = {
+        "form": form, "page": page, "rows": rows, "text": text, "instrument": _instrument(request),
+    }  # fmt: skip
     return render(request, "repertoire/list.html", context)
+
+
+def _instrument(request: HttpRequest) -> str:
+    """Return what an address says of an instrument, to be handed on from page to page."""
+    return urlencode({name: request.GET[name] for name in NAMES if name in request.GET})
 
 
 @require_safe
@@ -83,7 +90,7 @@ def one(request: ShopRequest, key: int) -> HttpResponse:
         "text": text,
         "page": page,
         "rows": [(each, span(each.lowest, each.highest)) for each in page],
-        "instrument": urlencode({n: request.GET[n] for n in NAMES if n in request.GET}),
+        "instrument": _instrument(request),
         "waiting": there.intakes.select_related("made_by")[:PAGE],
     }
     return render(request, "repertoire/one.html", context)
