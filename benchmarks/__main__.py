@@ -1,11 +1,12 @@
-"""`python -m benchmarks`: the planner, the shop, people at once in it, the tunes, and the ear."""
+"""`python -m benchmarks`: planner, shop, people at once in it, tunes, their tabs, and the ear."""
 
-from benchmarks import comparing, hearing, live_page, load, planner, together, tunes
+from benchmarks import comparing, hearing, live_page, load, planner, tabs, together, tunes
 
 if __name__ == "__main__":
     planner.main()
     load.main([])
     tunes.main([])
+    tabs.main([])
     hearing.main([])
     together.main([])
     comparing.main([])
