@@ -114,3 +114,11 @@ def test_a_tune_of_many_lines_is_one_picture_a_line_on_a_telephone_too():
     for lines in (wide, narrow):
         drawn = [t.text for svg in lines for t in ET.fromstring(svg).iter(f"{SVG}text")]
         assert drawn == [way_text(way) for way in long.ways]
+
+
+def test_the_longest_titles_and_sources_leave_one_another_room():
+    long = "X:1\nT:" + "An air of many words " * 30 + "\nK:C\nCEG\n"
+    (tune,) = read_tune_bytes(long.encode(), "folder/" * 40 + "book.abc").tunes
+    (page,) = texts(tab_pages([tab(tune, WAYS, COSTS)], COSTS, SHEET))
+    assert "folder/book.abc, row 1" in page
+    assert "An air of many words An air of many words" in page

@@ -13,6 +13,7 @@ from combwright.sheets.typeset import Press, on_one_line, pages, shortened
 
 _UNIT: Final = 100
 _LONGEST_TITLE: Final = 120
+_LONGEST_SOURCE: Final = 44
 _PARTS: Final = {
     "bends": "bends", "overbends": "overbends", "along": "notes that bring another along",
     "missing": "notes not there", "moves": "breath and jumps",
@@ -108,13 +109,19 @@ def _tune(engraver: Engraver, found: Tab, costs: PlayingCosts) -> dict[str, Any]
     remarks = [*found.tune.remarks, *([ROUNDED] if staff.rounded else [])]
     return {
         "title": shortened(found.tune.title, _LONGEST_TITLE),
-        "source": shortened(found.tune.source, _LONGEST_TITLE),
+        "source": _end_of(found.tune.source),
         "facts": ". ".join(_facts(found)) + ".",
         "cost": ". ".join(cost_words(found, costs)) + ".",
         "brief": brief(found),
         "remarks": [on_one_line(text) for text in remarks],
         "lines": [{"svg": each.svg, "width": each.width_mm} for each in lines],
     }
+
+
+def _end_of(source: str) -> str:
+    """Return the end of where a tune comes from, which says its file and row."""
+    line = on_one_line(source)
+    return line if len(line) <= _LONGEST_SOURCE else "\u2026" + line[1 - _LONGEST_SOURCE :]
 
 
 def brief(found: Tab) -> str:
