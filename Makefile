@@ -14,7 +14,7 @@ demo: .venv/ok
 	$(BIN)/combwright demo $(DEMO) $(if $(filter 0,$(SERVE)),--no-serve,--serve)
 
 test: .venv/ok
-	$(BIN)/python tests/debian.py chromium fluid-soundfont-gm
+	$(BIN)/python tests/debian.py chromium fluid-soundfont-gm abcmidi
 	$(BIN)/pytest -n auto
 	$(BIN)/python tests/with_postgresql.py $(BIN)/pytest -n auto -m data tests/shop
 

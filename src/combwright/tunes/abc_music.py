@@ -138,7 +138,7 @@ class Music:
                 continue
             if kind == "note":
                 if not (self._silent or self._hidden):
-                    voice.note(found["sign"], found["pitch"], found["length"])
+                    voice.note(*found.group("sign", "pitch", "length"))
             elif kind == "comment":
                 return
             elif kind == "value":

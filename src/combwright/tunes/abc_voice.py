@@ -71,7 +71,8 @@ class Voice:
     def note(self, sign: str | None, pitch: str, length: str) -> None:
         """Take a note as it is written."""
         midi, letter = natural(pitch)
-        tied, self._tied = self._tied, None
+        tied = self._tied
+        self._tied = None
         if sign is not None:
             alter = ALTERS[sign]
             if self.carry != "not":
@@ -97,12 +98,8 @@ class Voice:
         self._sound(None, lasting(whole, length))
 
     def _sound(self, midi: int | None, length: int) -> None:
-        if self._left:
-            length = scaled(length, self._ratio)
-            self._left -= 1
-        if self._broken is not None:
-            length = scaled(length, self._broken)
-            self._broken = None
+        if self._left or self._broken is not None:
+            length = self._stretched(length)
         if midi is None:
             self.events.append(Event("rest", length))
             return
@@ -110,6 +107,15 @@ class Voice:
         if self._count > MOST_NOTES:
             raise BadTune(f"it has more than {MOST_NOTES:,} notes; part it into tunes")
         self.events.append(Event("note", length, midi))
+
+    def _stretched(self, length: int) -> int:
+        if self._left:
+            length = scaled(length, self._ratio)
+            self._left -= 1
+        if self._broken is not None:
+            length = scaled(length, self._broken)
+            self._broken = None
+        return length
 
     def open_chord(self) -> None:
         """Begin a chord."""
