@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from benchmarks.claim import CLAIMED, POINTS, measured
+from benchmarks.claim import BENDS, CLAIMED, CLAIMED_BENDS, POINTS, measured, measured_bends
 from benchmarks.collections import ALL, read_collections, texts
 from combwright.comb.catalogue import catalogue_layout
 from combwright.playing.costs import preset
@@ -58,15 +58,18 @@ def _reading() -> Iterator[Tune]:
 
 
 def _claim(tunes: list[Tune]) -> None:
-    found = measured(tunes)
-    print(f"Tunes with natural notes alone, % of {len(tunes):,} (claimed)")
+    found, bends = measured(tunes), measured_bends(tunes)
+    print(f"Tunes with natural notes alone, % of {len(tunes):,}; bends in 100 notes (claimed)")
     for name, share in found.items():
-        print(f"  {name:<36} {share:5.1f} ({CLAIMED[name]:.1f})")
+        bent = f"{bends[name]:5.2f} ({CLAIMED_BENDS[name]:.2f})"
+        print(f"  {name:<36} {share:5.1f} ({CLAIMED[name]:.1f})  {bent}")
     close = all(abs(found[name] - CLAIMED[name]) <= POINTS for name in CLAIMED)
     order = sorted(found, key=found.__getitem__) == sorted(CLAIMED, key=CLAIMED.__getitem__)
     _verdict(
         "within 2 points, and in that order", "yes" if close and order else "no", close and order
     )
+    near = all(abs(bends[name] - CLAIMED_BENDS[name]) <= BENDS for name in CLAIMED_BENDS)
+    _verdict("bends within 0.1", "yes" if near else "no", near)
 
 
 def _sample(tunes: list[Tune]) -> Repertoire:

@@ -4,7 +4,7 @@ The shares were worked out apart from this project from the tunes that [music21]
 """
 
 import pytest
-from benchmarks.claim import CLAIMED, POINTS, measured
+from benchmarks.claim import BENDS, CLAIMED, CLAIMED_BENDS, POINTS, measured, measured_bends
 from benchmarks.collections import read_collections
 
 from combwright.comb.catalogue import catalogue_layout
@@ -31,6 +31,10 @@ def test_shares_of_tunes_with_natural_notes_alone_are_those_claimed_and_in_that_
     found = measured(fiddle_tunes)
     assert found == pytest.approx(CLAIMED, abs=POINTS)
     assert sorted(found, key=found.get) == sorted(CLAIMED, key=CLAIMED.get)
+
+
+def test_bends_in_a_hundred_notes_are_those_claimed(fiddle_tunes):
+    assert measured_bends(fiddle_tunes) == pytest.approx(CLAIMED_BENDS, abs=BENDS)
 
 
 @pytest.mark.parametrize("player", ["beginner", "intermediate", "expert"])
