@@ -81,11 +81,17 @@ def ranking(answer: Answer, wishes: Wishes, page: str | None) -> dict[str, Any]:
 
 
 def _row(n: int, row: Mapping[str, Any], tunes: int, made: Sequence[MadeWish]) -> Ranked:
-    shares = (100 * row[name] / tunes for name in ("natural", "with_bends", "with_overbends"))
     return Ranked(
-        n, row, *shares, bar(row, tunes), tuple(Hard(w["title"], why(w)) for w in row["worst"]),
-        tuple(_hard(each) for each in row.get("hardest", ())), made,
-    )  # fmt: skip
+        row=n,
+        said=row,
+        natural=100 * row["natural"] / tunes,
+        with_bends=100 * row["with_bends"] / tunes,
+        with_overbends=100 * row["with_overbends"] / tunes,
+        bar=bar(row, tunes),
+        hardest=tuple(Hard(w["title"], why(w)) for w in row["worst"]),
+        notes=tuple(_hard(each) for each in row.get("hardest", ())),
+        made=made,
+    )
 
 
 def _hard(each: Mapping[str, Any]) -> str:
