@@ -62,8 +62,12 @@ def added_up(line, way, costs):
     return total
 
 
-def cost_of(layout, lines, low, costs):
-    """Return what lines cost on a layout, each at its best place, by the plain programme."""
+def seeded(number):
+    return random.Random(number)
+
+
+def cost_of(layout, lines, costs, low):
+    """Return what lines cost on a layout, each at the cheapest of its 24 places."""
     ways, total = sounds(layout), 0
     for line in lines:
         first = low - min(step.midi for step in line)
@@ -71,15 +75,11 @@ def cost_of(layout, lines, low, costs):
     return total
 
 
-def enumerated(space, lines, size, keep, costs):
-    """Return the best sets of a size with their costs, each worked out by the plain programme."""
+def enumerated(space, lines, costs, size):
+    """Return the cost of every set of so many swaps and the set, best first, then in order."""
     low = lowest_reed(space.layout)
     found = [
-        (cost_of(swapped(space.layout, chosen), lines, low, costs), n, chosen)
+        (cost_of(swapped(space.layout, chosen), lines, costs, low), n, chosen)
         for n, chosen in enumerate(space.sets(size))
     ]
-    return [(cost, chosen) for cost, _, chosen in sorted(found, key=lambda f: f[:2])[:keep]]
-
-
-def seeded(number):
-    return random.Random(number)
+    return [(cost, chosen) for cost, _, chosen in sorted(found, key=lambda f: f[:2])]

@@ -14,7 +14,8 @@ PACKAGE = Path(compiling.__file__).parent
 def home(monkeypatch, tmp_path):
     """A user whose folder for such things is an empty one."""
     monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
+    for name in ("XDG_CACHE_HOME", "NUMBA_CACHE_DIR"):
+        monkeypatch.delenv(name, raising=False)
     monkeypatch.setattr(sys, "platform", "linux")
     compiling.kept_in.cache_clear()
     yield tmp_path
@@ -67,8 +68,13 @@ def test_another_source_is_kept_in_another_folder(monkeypatch):
 def test_every_module_with_compiled_loops_is_among_the_sources():
     for module in PACKAGE.glob("*.py"):
         text = module.read_text("utf-8")
-        if "@compiled" in text or "@intrinsic" in text:
+        if "\n@compiled" in text or "\n@part" in text or "\n@intrinsic" in text:
             assert module.stem in compiling._SOURCES
             names = [line.split()[1] for line in text.splitlines()
                      if line.startswith("from combwright.playing.")]  # fmt: skip
             assert {name.rpartition(".")[2] for name in names} <= set(compiling._SOURCES)
+
+
+def test_who_says_where_compiled_things_are_kept_has_them_there(monkeypatch, tmp_path):
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "mine"))
+    assert compiling.kept_in().parent == tmp_path / "mine"

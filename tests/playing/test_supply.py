@@ -264,7 +264,7 @@ def test_the_search_among_what_an_owner_can_make_equals_full_enumeration(text):
     rounds = search(space, repertoire_of(lines), COSTS, most=3, keep=4)
     found = []
     for each in rounds[1:]:
-        expected = enumerated(space, lines, each.size, 4, COSTS)
+        expected = enumerated(space, lines, COSTS, each.size)[:4]
         assert [(one.cost, one.swaps) for one in each.best] == expected
         assert each.candidates == len(list(space.sets(each.size)))
         found += expected

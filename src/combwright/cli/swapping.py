@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from functools import reduce
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -30,10 +30,6 @@ if TYPE_CHECKING:
     from combwright.playing.supply import Supply
     from combwright.playing.swap_answer import SwapAnswer
     from combwright.playing.swap_sets import SwapSpace
-
-
-#: Seconds: loading what is compiled takes less, compiling it more.
-_MOMENT: Final = 3
 
 
 class NothingToSwapIn(CombwrightError):
@@ -130,12 +126,12 @@ def swaps(
 
 
 def _say_compiled() -> None:
-    """Compile the search, and say so where that takes more than a moment."""
+    """Make the search ready, and say so where that meant compiling it."""
     from combwright.playing.compiling import kept_in
     from combwright.playing.ready import made_ready
 
     took = made_ready()
-    if took > _MOMENT:
+    if took is not None:
         where = kept_in()
         kept = f"kept in {where}" if where else "not kept, since no folder for it can be written"
         say_aside([f"The search was compiled for this machine in {took:.0f} s; it is {kept}."])

@@ -3,7 +3,7 @@
 It is kept beside the code, as Python keeps its own; where nothing can be written there, in the
 user's folder for such things; and where that cannot be written either, nowhere, so that every run
 compiles anew. The folder is named after the sources, so that no change of one loop leaves another
-with what it was compiled from before. Who sets NUMBA_CACHE_DIR has it there.
+with what it was compiled from before. Who sets NUMBA_CACHE_DIR has it in there.
 """
 
 import hashlib
@@ -21,17 +21,27 @@ _SOURCES: Final = ("compiling", "desk", "families", "kernel", "lanes", "repertoi
 
 
 def compiled(function: Callable[..., Any]) -> Any:
-    """Compile a function when it is first called, or take it from the disk.
+    """Compile a function when it is first called, or take it from the disk, with all it calls.
 
     It lets go of the interpreter while it runs, so that threads run side by side.
     """
-    settings: Any = config
-    given, folder = settings.CACHE_DIR, kept_in()
+    settings, make = _numba()
+    folder, given = kept_in(), settings.CACHE_DIR
     try:
-        settings.CACHE_DIR = given or str(folder or "")
-        return njit(cache=bool(given or folder), nogil=True)(function)
+        settings.CACHE_DIR = str(folder or "")
+        return make(cache=folder is not None, nogil=True, no_cfunc_wrapper=True)(function)
     finally:
         settings.CACHE_DIR = given
+
+
+def part(function: Callable[..., Any]) -> Any:
+    """Compile a function that only compiled ones call, as a part of them."""
+    _, make = _numba()
+    return make(no_cpython_wrapper=True, no_cfunc_wrapper=True)(function)
+
+
+def _numba() -> tuple[Any, Any]:
+    return config, njit  # its types know neither the setting nor the options
 
 
 @cache
@@ -46,6 +56,8 @@ def kept_in() -> Path | None:
 
 
 def _places(here: Path) -> Iterator[Path]:
+    if given := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(given)
     yield here / "__pycache__"
     if sys.platform == "win32":
         if local := os.environ.get("LOCALAPPDATA"):

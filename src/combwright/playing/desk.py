@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from combwright.playing.compiling import compiled
+from combwright.playing.compiling import part
 from combwright.playing.repertoire import LANES
 
 KINDS = 8
@@ -69,25 +69,25 @@ class Desk(NamedTuple):
     lanes: np.ndarray  # (LANES)
 
 
-def empty_desk(comb: Comb, steps: Steps, number: type) -> Desk:
-    """Return a desk at which no hole is in any state yet; sums are kept as `number`."""
+def empty_desk(comb: Comb, steps: Steps) -> Desk:
+    """Return a desk at which no hole is in any state yet."""
     width, slots = steps.used.shape[1], steps.moves.shape[0]
     return Desk(
         many=np.zeros(width, np.int32),
         slot=np.zeros((width, slots), np.int32),
         alone=np.zeros((width, slots, 2), np.int32),
         single=np.full((width, 2), steps.missing, np.int32),
-        table=np.zeros(steps.size, number),
+        table=np.zeros(steps.size, np.int32),
         state=np.full(len(comb.first), -1, np.int64),
         changed=np.ones(width, np.bool_),
         goal=comb.first.copy(),
         reach=np.zeros((slots, KINDS), np.int32),
         best=np.zeros(KINDS, np.int32),
-        lanes=np.zeros(LANES, number),
+        lanes=np.zeros(LANES, np.int32),
     )
 
 
-@compiled
+@part
 def ask(desk, comb, seats, states):
     """Ask for some seats in some states and for the others as they are."""
     for hole in range(desk.goal.shape[0]):
@@ -96,7 +96,7 @@ def ask(desk, comb, seats, states):
         desk.goal[comb.seat_hole[seats[j]]] += states[j] * comb.seat_step[seats[j]]
 
 
-@compiled
+@part
 def turn(desk, comb, steps):
     """Put every hole into the state that is asked for, and write anew what changes with that."""
     for hole in range(desk.goal.shape[0]):
@@ -115,7 +115,7 @@ def turn(desk, comb, steps):
             desk.changed[p] = False
 
 
-@compiled
+@part
 def has(comb, state, way):
     """Tell whether a state of a hole has a way of another."""
     if state < 0:
@@ -131,7 +131,7 @@ def has(comb, state, way):
     return False
 
 
-@compiled
+@part
 def _swap_ways(desk, comb, hole, state, other, come):
     """Let the ways of a state that another does not have come, or go."""
     for w in range(comb.ends[state], comb.ends[state + 1]):
@@ -154,7 +154,7 @@ def _swap_ways(desk, comb, hole, state, other, come):
         desk.alone[p, k, 1] = desk.alone[p, last, 1]
 
 
-@compiled
+@part
 def _write_single(desk, steps, p):
     """Write what a note costs by itself; the first two rows of the table are single notes."""
     for s in range(2):
@@ -165,7 +165,7 @@ def _write_single(desk, steps, p):
         desk.table[s * desk.many.shape[0] + p] = best
 
 
-@compiled
+@part
 def _write_pairs(desk, steps, p):
     """Write what a note costs with every other, in either order."""
     width, best = desk.many.shape[0], desk.best
@@ -196,7 +196,7 @@ def _write_pairs(desk, steps, p):
             desk.table[steps.down[step, c] + q] = best[c]
 
 
-@compiled
+@part
 def lost(desk, comb, seat, whole, after):
     """Return as bits the notes that lose ways when a seat goes from its state to a part of it."""
     here = desk.state[comb.seat_hole[seat]]

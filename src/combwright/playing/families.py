@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from combwright.playing.compiling import compiled
+from combwright.playing.compiling import compiled, part
 from combwright.playing.desk import Comb, ask, lost, turn
 from combwright.playing.lanes import add_terms, rolled
 from combwright.playing.repertoire import LANES
@@ -43,7 +43,7 @@ class Tunes(NamedTuple):
     allowed: np.ndarray
 
 
-@compiled
+@part
 def _tune(desk, tunes, t):
     """Return a tune's bound, doubled, and its best place."""
     add_terms(desk.table, tunes.offsets, tunes.times, tunes.ends[t], tunes.ends[t + 1], desk.lanes)
@@ -86,7 +86,7 @@ def empty_walk(comb: Comb, tunes: Tunes, seats: np.ndarray, layouts: int) -> Wal
     )
 
 
-@compiled
+@part
 def _add_up(desk, tunes, order, worst, bits, walk, level):
     """Add up anew the tunes whose best place loses ways, until the sum lies above the line."""
     total, below = walk.totals[level], level + 1
@@ -105,7 +105,7 @@ def _add_up(desk, tunes, order, worst, bits, walk, level):
     return total
 
 
-@compiled
+@part
 def _passes(walk, total, worst):
     """Count a bound, and keep it if it lies above the line; tell whether it does not."""
     walk.tally[1] += 1
@@ -116,7 +116,7 @@ def _passes(walk, total, worst):
     return False
 
 
-@compiled
+@part
 def _keep(walk, family, total):
     at = walk.tally[0]
     walk.found[at, 0] = family
@@ -126,7 +126,7 @@ def _keep(walk, family, total):
     walk.tally[0] += 1
 
 
-@compiled
+@part
 def _open(comb, seats, walk, level):
     """Choose the seat to split next."""
     walk.split[level], walk.part[level] = -1, 0
@@ -136,7 +136,7 @@ def _open(comb, seats, walk, level):
             return
 
 
-@compiled
+@part
 def _next(family, comb, seats, walk, level):
     """Go on to the next part of what is split last, and keep what is whole; return the level."""
     while level > 0:
@@ -153,7 +153,7 @@ def _next(family, comb, seats, walk, level):
     return level
 
 
-@compiled
+@part
 def _search_family(family, seats, worst, comb, tunes, steps, orders, desk, walk):
     level, bits, order = 0, _ALL, orders.shape[0] - 1
     while True:

@@ -52,7 +52,7 @@ def cost_states(
     costs = np.empty((len(seats), len(tunes.many)), np.int64)
     places = np.empty(costs.shape, np.int8)
     scratch = np.empty((2, len(steps.moves)), np.int64)
-    desk = empty_desk(comb, steps, tunes.times.dtype)
+    desk = empty_desk(comb, steps)
     cost_layouts(seats, states, comb, tunes, steps, desk, scratch, costs, places)
     return costs, places
 

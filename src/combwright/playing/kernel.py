@@ -10,16 +10,17 @@ any number of threads; the loops let go of the interpreter, so that threads run 
 
 import numpy as np
 
-from combwright.playing.compiling import compiled
+from combwright.playing.compiling import compiled, part
 from combwright.playing.desk import ask, turn
 from combwright.playing.lanes import add_terms, rolled
 from combwright.playing.repertoire import LANES
 
 #: Above any sum.
 _NEVER = np.int64(2**62)
+_TRIED = np.int32(2**31 - 1)
 
 
-@compiled
+@part
 def _least(reached, count):
     least = reached[0]
     for i in range(1, count):
@@ -27,7 +28,7 @@ def _least(reached, count):
     return least
 
 
-@compiled
+@part
 def _exact(desk, moves, notes, first, last, lane, missing, scratch):
     """Return what one tune costs in one place, doubled."""
     before, total = -1, np.int64(0)
@@ -54,7 +55,7 @@ def _exact(desk, moves, notes, first, last, lane, missing, scratch):
     return total
 
 
-@compiled
+@part
 def _best_place(desk, moves, tunes, t, doubt, missing, scratch):
     """Return the least cost of a tune over its places and the place; ties go to the lowest place.
 
@@ -70,13 +71,13 @@ def _best_place(desk, moves, tunes, t, doubt, missing, scratch):
         for lane in range(1, LANES):
             if desk.lanes[lane] < desk.lanes[at]:
                 at = lane
-        if desk.lanes[at] > best:
+        if desk.lanes[at] > best or desk.lanes[at] == _TRIED:
             return best // 2, place
         cost = np.int64(desk.lanes[at])
         if rolled(tunes.marks[t], at) & doubt:
             first, last = tunes.note_ends[t], tunes.note_ends[t + 1]
             cost = _exact(desk, moves, tunes.notes, first, last, at, missing, scratch)
-        desk.lanes[at] = np.inf
+        desk.lanes[at] = _TRIED
         if cost < best or (cost == best and at < place):
             best, place = cost, at
 

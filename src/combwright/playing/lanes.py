@@ -10,7 +10,7 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
-from combwright.playing.compiling import compiled
+from combwright.playing.compiling import part
 from combwright.playing.repertoire import LANES
 
 #: Lanes of one register, and how many terms are under way at once.
@@ -22,8 +22,7 @@ _AT_ONCE = 2
 def add_terms(_typing, table, offsets, times, first, last, lanes):
     """Write into `lanes` the sums of times[t] * table[offsets[t] + lane] for t from first to last.
 
-    `table`, `times` and `lanes` are flat arrays of one kind of floating number, `offsets` of int32.
-    Sums of whole numbers are exact while they stay below that kind's largest exact whole number.
+    All are flat arrays of int32.
     """
     signature = types.void(table, offsets, times, first, last, lanes)
     return signature, _written
@@ -38,7 +37,7 @@ def _written(context, builder, signature, args):
     number = arrays[0].type.pointee
     vector = ir.VectorType(number, _WIDE)
     sums = [
-        [cgutils.alloca_once_value(builder, ir.Constant(vector, [0.0] * _WIDE))
+        [cgutils.alloca_once_value(builder, ir.Constant(vector, [0] * _WIDE))
          for _ in range(LANES // _WIDE)]
         for _ in range(_AT_ONCE)
     ]  # fmt: skip
@@ -50,11 +49,11 @@ def _written(context, builder, signature, args):
             _add(builder, arrays, builder.add(at, ir.Constant(at.type, n)), sums[n], vector)
     with cgutils.for_range_slice(builder, even, last, two, inc=True) as (at, _):
         _add(builder, arrays, at, sums[0], vector)
-    for part, group in enumerate(zip(*sums, strict=True)):
+    for block, group in enumerate(zip(*sums, strict=True)):
         total = builder.load(group[0])
         for other in group[1:]:
-            total = builder.fadd(total, builder.load(other))
-        place = builder.gep(lanes, [ir.Constant(first.type, part * _WIDE)])
+            total = builder.add(total, builder.load(other))
+        place = builder.gep(lanes, [ir.Constant(first.type, block * _WIDE)])
         builder.store(total, builder.bitcast(place, vector.as_pointer()), align=4)
     return context.get_dummy_value()
 
@@ -68,15 +67,14 @@ def _add(builder, arrays, at, sums, vector):
     )
     many = ir.Constant(ir.VectorType(ir.IntType(32), _WIDE), [0] * _WIDE)
     spread = builder.shuffle_vector(seed, ir.Constant(vector, ir.Undefined), many)
-    for part, total in enumerate(sums):
-        begin = builder.add(offset, ir.Constant(at.type, part * _WIDE))
+    for block, total in enumerate(sums):
+        begin = builder.add(offset, ir.Constant(at.type, block * _WIDE))
         place = builder.bitcast(builder.gep(table, [begin]), vector.as_pointer())
         values = builder.load(place, align=4)
-        product = builder.fmul(spread, values, flags=("contract",))
-        builder.store(builder.fadd(builder.load(total), product, flags=("contract",)), total)
+        builder.store(builder.add(builder.load(total), builder.mul(spread, values)), total)
 
 
-@compiled
+@part
 def rolled(marks, lane):
     """Return 64 bits moved up by so many places, those at the top coming back at the bottom."""
     by = np.uint64(lane)

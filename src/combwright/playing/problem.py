@@ -8,12 +8,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from combwright.comb.layouts import Layout
+from combwright.errors import CombwrightError
 from combwright.playing.costs import PlayingCosts
 from combwright.playing.repertoire import LANES, Ints, Repertoire, everywhere
 from combwright.playing.swap_states import SeatStates, comb_of
 
-#: Whole numbers below are exact in the smaller kind of floating number.
-_EXACT: Final = 2**24
+#: The largest sum that the loops can hold.
+_MOST: Final = 2**31 - 1
+
+
+class TooDear(CombwrightError):
+    """A tune so long, with missing notes so dear, that what it costs cannot be held."""
+
+    def __init__(self, notes: int, missing: int) -> None:
+        super().__init__(
+            f"A tune of {notes:,} notes is too long where a missing note costs {missing / 100:g}: "
+            f"up to {_MOST // (2 * missing) - 1:,} notes can be added up."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +73,11 @@ def problem_of(
     """Return the arrays of a repertoire and a base, notes counted from `low`.
 
     `allowed`, of shape (tunes, 24), says to which places each tune may be put; without, to all.
+
+    Raises
+    ------
+    TooDear
+        If a tune is too long for what missing notes cost.
     """
     width = repertoire.span + LANES
     if allowed is None:
@@ -90,12 +106,13 @@ def _tunes(
     kept, added = [notes[n] for n in first], [terms[n] for n in first]
     flat = np.concatenate([np.empty((0, 3), np.int32), *added])
     longest = max((int(each[:, 2].sum()) for each in added), default=0)
-    number = np.float32 if 2 * missing * longest < _EXACT else np.float64
+    if 2 * missing * longest > _MOST:
+        raise TooDear(longest - 1, missing)
     bits = [np.bitwise_or.reduce(np.uint64(1) << (each[:, 0] % 64).astype(np.uint64))
             for each in kept]  # fmt: skip
     tunes = Tunes(
         offsets=(flat[:, 0] * width + flat[:, 1]).astype(np.int32),
-        times=flat[:, 2].astype(number),
+        times=flat[:, 2].copy(),
         ends=np.cumsum([0, *map(len, added)], dtype=np.int64),
         many=np.bincount(which).astype(np.int64),
         marks=np.array(bits, np.uint64),

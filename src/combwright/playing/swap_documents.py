@@ -37,6 +37,7 @@ def _round(answer: SwapAnswer, found: Round) -> dict[str, Any]:
         "swaps": found.size,
         "candidates": found.candidates,
         "bounded": found.bounded,
+        "bounds": found.bounds,
         "evaluated": found.evaluated,
         "proven": is_proven(found),
         "lowest_bound_left": None if left is None else left / _UNIT,

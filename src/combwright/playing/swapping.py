@@ -57,7 +57,7 @@ class Round:
     best : tuple of Found
         The best sets, best first; of equal cost the earlier one.
     bounds : int
-        How many bounds that took.
+        How many bounds were added up for that, of families and of sets.
     """
 
     size: int
@@ -151,8 +151,9 @@ class _Search:
             found += batch
         lows = [each.lowest for each in found if each.lowest is not None]
         lows += self._work_out_in_order(found)
+        lowest_left = min(lows) // 2 if lows and len(self.known) < candidates else None
         return Round(
-            self.size, candidates, candidates, len(self.known), min(lows) // 2 if lows else None,
+            self.size, candidates, candidates, len(self.known), lowest_left,
             tuple(Found(self.known[key], self._swaps(key)) for key in self.ranked()[: self.keep]),
             sum(each.tried for each in found),
         )  # fmt: skip

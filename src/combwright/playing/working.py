@@ -107,7 +107,7 @@ class Job:
         walk = empty_walk(asked.comb, asked.tunes, seats, room)
         search_families(
             seats, families.states, worst, asked.comb, asked.tunes, asked.steps, asked.orders,
-            empty_desk(asked.comb, asked.steps, asked.tunes.times.dtype), walk,
+            empty_desk(asked.comb, asked.steps), walk,
         )  # fmt: skip
         found, tried, lowest = walk.tally.tolist()
         return Leaves(
