@@ -89,8 +89,9 @@ def written_tune(tune: Tune, metre: int) -> WrittenTune:
     metre : int
         Grains of a bar, used where the tune tells no bar lines; 0 where nothing tells.
     """
-    ends = _bar_ends(tune.bars, metre, tune.notes[-1].start + tune.notes[-1].length)
-    notes = _joined(tune.notes, ends)
+    notes = _ended(tune.notes, tune.bars)
+    ends = _bar_ends(tune.bars, metre, notes[-1].start + notes[-1].length)
+    notes = _joined(notes, ends)
     bars = _bars(notes, ends)
     if all(can_be_written([(p.start, p.length) for p in bar.pieces]) for bar in bars):
         return WrittenTune(bars, rounded=notes != tune.notes)
@@ -120,6 +121,17 @@ def _bar_ends(bars: Sequence[int], metre: int, last: int) -> list[tuple[int, boo
 
 def _every(step: int, last: int) -> range:
     return range(step, last + step, step) if step else range(0)
+
+
+def _ended(notes: Sequence[TuneNote], bars: Sequence[int]) -> tuple[TuneNote, ...]:
+    """Let a last note that ends off all usual places end on the nearest sixteenth."""
+    last = notes[-1]
+    bar = max((at for at in bars if at <= last.start), default=0)
+    end = last.start + last.length - bar
+    if _is_usual(end) or not _is_usual(last.start - bar):
+        return tuple(notes)
+    length = max(_round(end, WHOLE // 16) + bar - last.start, WHOLE // 32)
+    return (*notes[:-1], last._replace(length=length))
 
 
 def _joined(notes: Sequence[TuneNote], ends: Sequence[tuple[int, bool]]) -> tuple[TuneNote, ...]:
