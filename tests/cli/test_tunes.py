@@ -48,6 +48,7 @@ MATCH = {
                 {"pitch": str, "hole": (int, None), "breath": ({"blow", "draw"}, None), "bend": int,
                  "overbend": ({"overblow", "overdraw"}, None), "times": int}
             ],
+            "easier": (int, None), "saves": (NUMBER, None),
         }
     ],
 }  # fmt: skip
@@ -337,6 +338,7 @@ def test_match_ranks_the_customers_own_and_marks_it_even_far_down(book):
     answer = combwright("match", book, "--keys", "all", "--own", own)
     (line,) = [text for text in answer.out.splitlines() if "(yours)" in text]
     assert "standard, 5 draw=D#5; 3 blow=F#4 in A (yours)" in line
+    assert "easier: tunes that are easier on it than on any of yours." in answer.out
     layouts = combwright("match", book, "--own", own, "--json").document["layouts"]
     assert [(each["layout"], each["key"]) for each in layouts if each["own"]] == [
         ("standard, 5 draw=D#5; 3 blow=F#4", "A")

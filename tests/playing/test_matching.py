@@ -182,3 +182,22 @@ def test_a_ranking_that_is_stopped_begins_no_further_instrument(monkeypatch):
         rank([tune_of((60, 62))], [standard] * 40, COSTS, threads=1, progress=progress)
     assert over.is_set()
     assert len(begun) <= 2
+
+
+def test_what_an_instrument_adds_to_the_customers_own_is_what_it_saves_on_the_tunes_it_eases():
+    tunes = random_tunes(9)
+    standard = catalogue_layout("standard")
+    instruments = {key: standard.in_key(parse_key(key)) for key in ("C", "D", "G", "A")}
+    own = ("C", "D")
+    fits = rank(tunes, [Candidate("standard", each, key, own=key in own)
+                        for key, each in instruments.items()], COSTS, as_written=True)  # fmt: skip
+
+    def cost(tune, key):
+        return by_hand([tune], instruments[key], octaves)[0]
+
+    for fit in fits:
+        saved = [max(0, min(cost(t, k) for k in own) - cost(t, fit.key)) for t in tunes]
+        wanted = (None, None) if fit.own else (sum(map(bool, saved)), sum(saved))
+        assert (fit.easier, fit.saves) == wanted
+    alone = rank(tunes, [Candidate("standard", standard)], COSTS)[0]
+    assert (alone.easier, alone.saves) == (None, None)

@@ -75,6 +75,12 @@ def test_a_row_says_its_place_its_name_its_bends_and_why():
     )
 
 
+def test_a_row_says_what_an_instrument_would_add_to_the_customers_own():
+    for narrow in (False, True):
+        (row,) = rows(ET.fromstring(ranking_svg([replace(FIT, easier=41)], 100, narrow=narrow)))
+        assert any(text.startswith("41 tunes easier than on yours.") for text in written(row))
+
+
 def test_the_first_are_drawn_and_the_customers_own_wherever_they_stand():
     root = ET.fromstring(ranking_svg(fits(), 100, most=12))
     found = rows(root)

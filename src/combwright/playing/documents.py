@@ -134,6 +134,8 @@ def _fit(found: "LayoutFit") -> dict[str, Any]:
             {"pitch": note_name(hard.midi), **_way(hard.way), "times": hard.times}
             for hard in found.hardest
         ],
+        "easier": found.easier,
+        "saves": None if found.saves is None else found.saves / _UNIT,
     }  # fmt: skip
 
 
@@ -148,16 +150,21 @@ def match_lines(
     yield ""
     names = [candidate_name(each) for each in fits]
     wide = max(len(name) for name in ("layout", *names)) + 6
-    yield f"{'layout':<{wide}} {'natural':>8} {'bends':>8} {'over':>8} {'per 100':>8} {'cost':>12}"
+    has_own = any(each.own for each in fits)
+    head = f"{'layout':<{wide}} {'natural':>8} {'bends':>8} {'over':>8} {'per 100':>8} {'cost':>12}"
+    yield f"{head} {'easier':>8}" if has_own else head
     for place, (name, each) in enumerate(zip(names, fits, strict=True), start=1):
         if place <= _SHOWN or each.own:
             shares = (each.natural, each.with_bends, each.with_overbends)
             cells = " ".join(f"{share / tunes:>8.1%}" for share in shares)
             per = f"{each.bends_per_100:>8.2f}"
-            yield f"{place:>4}. {name:<{wide - 6}} {cells} {per} {each.cost / _UNIT:>12,.1f}"
+            line = f"{place:>4}. {name:<{wide - 6}} {cells} {per} {each.cost / _UNIT:>12,.1f}"
+            yield line if each.easier is None else f"{line} {each.easier:>8,}"
     if len(fits) > _SHOWN:
         yield f"      and {len(fits) - _SHOWN:,} more; --json lists all."
     yield ""
+    if has_own:
+        yield "easier: tunes that are easier on it than on any of yours."
     yield "per 100: bent notes in a hundred. The dearest tunes of the first, for their length:"
     for worst in fits[0].worst:
         yield f"  {worst_words(worst)}"

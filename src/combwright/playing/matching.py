@@ -5,9 +5,9 @@ instrument does not matter. Where tunes sound in their own keys they may be move
 then each layout in each key is an instrument of its own.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -20,7 +20,7 @@ from combwright.playing.fitting import cores
 from combwright.playing.lines import line_of
 from combwright.playing.programme import Ways
 from combwright.playing.repertoire import LANES, Repertoire, lowest_reed, repertoire_of
-from combwright.playing.tallies import Tally, tally
+from combwright.playing.tallies import Longs, Tally, tally
 from combwright.tunes.tune import Tune
 
 _WORST: Final = 3
@@ -118,6 +118,9 @@ class LayoutFit:
         Whether it is the customer's own.
     hardest : tuple of Hard
         The notes that cost most by themselves, dearest first: why it stands where it stands.
+    easier, saves : int or None
+        How many tunes are easier on it than on any of the customer's own, and by how much in all,
+        in hundredths; None where the customer has none, and for the own ones.
     """
 
     name: str
@@ -133,6 +136,8 @@ class LayoutFit:
     key: str = ""
     own: bool = False
     hardest: tuple[Hard, ...] = ()
+    easier: int | None = None
+    saves: int | None = None
 
     @property
     def bends_per_100(self) -> float:
@@ -187,12 +192,12 @@ def rank(
 
     anywhere = np.tile(np.arange(LANES), (len(tunes), 1))
 
-    def fit(candidate: Candidate) -> LayoutFit:
+    def fit(candidate: Candidate) -> tuple[LayoutFit, Longs]:
         start = lowest_reed(candidate.layout) if low is None else low
         places = _octaves(repertoire, start) if as_written else anywhere
         return _fit(tunes, repertoire, shapes, candidate, costs, start, places)
 
-    found = []
+    found: list[tuple[LayoutFit, Longs]] = []
     with ThreadPoolExecutor(threads or cores()) as pool:
         try:
             for each in pool.map(fit, candidates):
@@ -203,7 +208,19 @@ def rank(
             # Whoever is told may raise to end it: what is not begun then is not waited for.
             pool.shutdown(wait=False, cancel_futures=True)
             raise
-    return tuple(sorted(found, key=lambda each: each.cost))
+    return tuple(sorted(_beside_own(found), key=lambda each: each.cost))
+
+
+def _beside_own(found: Sequence[tuple[LayoutFit, Longs]]) -> Iterator[LayoutFit]:
+    """Say of each instrument what it would add to the customer's own, each tune on the easiest."""
+    own = [paid for fit, paid in found if fit.own]
+    before = np.min(own, axis=0) if own else None
+    for fit, paid in found:
+        if before is None or fit.own:
+            yield fit
+        else:
+            saved = np.maximum(before - paid, 0)
+            yield replace(fit, easier=int((saved > 0).sum()), saves=int(saved.sum()))
 
 
 def _octaves(repertoire: Repertoire, low: int) -> Places:
@@ -229,7 +246,7 @@ def _fit(
     costs: PlayingCosts,
     low: int,
     places: Places,
-) -> LayoutFit:
+) -> tuple[LayoutFit, Longs]:
     ways = sounds(candidate.layout)
     told = tally(repertoire, places, ways, costs, low)
     paid = told.costs
@@ -242,7 +259,7 @@ def _fit(
                 *(int(count) for count in told.hows[n, 1:]))
         for n in dearest if paid[n]
     ]  # fmt: skip
-    return LayoutFit(
+    fit = LayoutFit(
         name=candidate.name,
         cost=int(paid.sum()),
         natural=reached[0],
@@ -257,6 +274,7 @@ def _fit(
         own=candidate.own,
         hardest=_hardest(told, costs),
     )
+    return fit, paid
 
 
 def _hardest(told: Tally, costs: PlayingCosts) -> tuple[Hard, ...]:

@@ -49,7 +49,7 @@ class _Form:
 
 
 _WIDE: Final = _Form(1000, 24, 64, 25.0, 1)
-_NARROW: Final = _Form(400, 14, 14, 18.0, 3)
+_NARROW: Final = _Form(400, 14, 14, 18.0, 4)
 
 
 def ranking_svg(
@@ -161,7 +161,7 @@ def _row(
     counts = parts_of(fit.natural, fit.with_bends, fit.with_overbends, tunes)
     parts.append(share_bar(counts, form.indent, y + 9, form.room, _BAR, mark))
     y_words = y + 9 + _BAR + 17
-    told = list(_why(fit, 2 if form.lines == 1 else 1))
+    told = list(_why(fit, 2 if form.lines == 1 and not fit.easier else 1))
     lines = [" ".join(told)] if form.lines == 1 else [per + ".", *told]
     small: dict[str, Value] = {**_LEFT, "font-size": 13.5, "fill": QUIET}
     for n, line in enumerate(lines):
@@ -179,6 +179,8 @@ def _tag(x: float, y: float) -> str:
 
 
 def _why(fit: LayoutFit, most: int) -> Iterator[str]:
+    if fit.easier:
+        yield f"{counted(fit.easier, 'tune')} easier than on yours."
     if fit.hardest:
         yield f"Costs most: {'; '.join(hard_words(each) for each in fit.hardest[:most])}."
     if fit.worst:
