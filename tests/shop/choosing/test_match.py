@@ -59,6 +59,13 @@ def test_layouts_are_ranked_and_the_answer_is_kept_with_its_page(office):
     assert "2. Standard 50.0 %" in page
     assert "Ladder : 2 bends" in page
     assert "best: Third blow raised" in text(office.get(match_page(tunes)))
+    where = reverse("choosing:picture", args=[kept.pk])
+    assert where in office.get(answer.url).content.decode()
+    wide, narrow = office.get(where), office.get(where, {"narrow": "yes"})
+    assert wide.headers["Content-Type"] == "image/svg+xml"
+    assert "Third blow raised" in wide.content.decode()
+    assert wide.content != narrow.content
+    assert b"style=" not in wide.content
 
 
 def test_with_keys_each_layout_in_each_key_is_an_instrument_and_tunes_stay_in_theirs(office):
@@ -74,6 +81,13 @@ def test_with_keys_each_layout_in_each_key_is_an_instrument_and_tunes_stay_in_th
     assert "A4 bent at 3 draw, 2 times" in page
     office.post(reverse("choosing:wish", args=[kept.pk]), {"order": "new", "row": "1"})
     assert Wish.objects.get().key == "D"
+
+
+def test_an_answer_without_a_picture_shows_none(office):
+    answer = a_match(a_repertoire())
+    where = reverse("choosing:picture", args=[answer.pk])
+    assert where not in office.get(page_of(answer)).content.decode()
+    assert office.get(where).status_code == 404
 
 
 def test_a_long_ranking_has_pages_and_says_where_their_own_stand(office):

@@ -39,11 +39,14 @@ class Worked:
         The answer, as JSON holds it.
     best : str
         Its outcome in a few words.
+    pictures : tuple of str
+        As SVG, for a page and for a telephone; empty where none can be drawn.
     """
 
     version: int
     said: Mapping[str, Any]
     best: str
+    pictures: tuple[str, str] = ("", "")
 
 
 @transaction.atomic
@@ -88,7 +91,8 @@ def keep(key: int, worked: Worked) -> Answer | None:
         return there
     there.version, there.said = worked.version, dict(worked.said)
     there.best = one_line(worked.best, _LONGEST)
-    there.save(update_fields=["version", "said", "best"])
+    there.picture, there.picture_narrow = worked.pictures
+    there.save(update_fields=["version", "said", "best", "picture", "picture_narrow"])
     return there
 
 

@@ -5,6 +5,7 @@ from typing import Any, Final
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.cache import patch_cache_control
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -22,6 +23,7 @@ from combwright.shop.orders.models import Order
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May, allowed
 
+_KEPT_SECONDS: Final = 86_400
 #: What the page of an outcome shows, by the kind of answer.
 _OUTCOMES: Final = {Answer.MATCH: ranking, Answer.SWAPS: swaps}
 
@@ -60,6 +62,7 @@ def _shown(request: ShopRequest, answer: Answer, form: WishForm, refused: str = 
         "stale": answer.version != answer.repertoire.version,
         **_OUTCOMES[answer.kind](answer, queries.wishes_of(answer), request.GET.get("page")),
         "form": form,
+        "picture": queries.has_picture(answer),
         "player": dict(PLAYERS).get(answer.asked["player"], answer.asked["player"]),
     }
     status = 422 if refused or form.errors else 200
@@ -76,6 +79,18 @@ def _work(request: ShopRequest, answer: Answer) -> dict[str, Any]:
         "nobody_comes": nobody_comes(job),
         "may_stop": job.made_by_id == request.user.pk or may_watch(request.user),
     }
+
+
+@require_safe
+@needs(May.LOOK)
+def picture(request: ShopRequest, number: int) -> HttpResponse:
+    """Give an answer's picture; it never changes."""
+    svg = queries.picture_of(number, narrow=request.GET.get("narrow") == "yes")
+    if not svg:
+        raise Http404(_("There is no picture of this answer."))
+    answer = HttpResponse(svg, content_type="image/svg+xml")
+    patch_cache_control(answer, private=True, max_age=_KEPT_SECONDS)
+    return answer
 
 
 @never_cache

@@ -9,7 +9,8 @@ from combwright.playing.costs import preset
 from combwright.playing.documents import match_document
 from combwright.playing.matching import Candidate, rank
 from combwright.shop.choosing.actions import Worked
-from combwright.shop.choosing.candidates import candidates
+from combwright.shop.choosing.candidates import Offered, candidates
+from combwright.shop.choosing.picture import ranking_pictures
 from combwright.shop.repertoire.models import Repertoire
 from combwright.shop.repertoire.queries import tunes_of
 
@@ -42,11 +43,17 @@ def ranked(repertoire: Repertoire, asked: Mapping[str, Any], told: Told) -> Work
     document = match_document(fits, len(tunes), as_written=as_written)
     rows = [{**row, **found[int(row["layout"])].told} for row in document["layouts"]]
     notes = sum(len(tune.notes) for tune in tunes)
-    return Worked(version, {**document, "layouts": rows, "notes": notes}, _best(rows))
+    names = {str(n): _named(each) for n, each in enumerate(found)}
+    pictures = ranking_pictures(fits, names, len(tunes), as_written=as_written)
+    return Worked(version, {**document, "layouts": rows, "notes": notes}, _best(rows), pictures)
 
 
 def _ranked(done: int, of: int) -> str:
     return _("%(done)d of %(of)d instruments ranked") % {"done": done, "of": of}
+
+
+def _named(each: Offered) -> str:
+    return f"{each.title} ({each.changes})" if each.changes else each.title
 
 
 def _best(rows: Sequence[Mapping[str, Any]]) -> str:

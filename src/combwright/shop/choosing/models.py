@@ -23,6 +23,9 @@ class Answer(models.Model):
     asked = models.JSONField()
     said = models.JSONField(null=True, blank=True)
     best = models.CharField(max_length=200, blank=True)
+    #: Drawn when it was worked out, as SVG: for a page, and for a telephone.
+    picture = models.TextField(blank=True)
+    picture_narrow = models.TextField(blank=True)
     job = models.ForeignKey(
         "jobs.Job", models.SET_NULL, null=True, blank=True, related_name="answers"
     )

@@ -88,7 +88,7 @@ def _row(n: int, row: Mapping[str, Any], tunes: int, made: Sequence[MadeWish]) -
         with_bends=100 * row["with_bends"] / tunes,
         with_overbends=100 * row["with_overbends"] / tunes,
         bar=bar(row, tunes),
-        hardest=tuple(Hard(w["title"], why(w)) for w in row["worst"]),
+        hardest=tuple(Hard(each["title"], why(each)) for each in row["worst"]),
         notes=tuple(_hard(each) for each in row.get("hardest", ())),
         made=made,
     )

@@ -26,6 +26,7 @@ from combwright.playing.swapping import search
 from combwright.shop.choosing.actions import NotSo, Worked
 from combwright.shop.choosing.bases import Base, base_of
 from combwright.shop.choosing.matching import Told
+from combwright.shop.choosing.picture import swaps_pictures
 from combwright.shop.designs import queries as designs
 from combwright.shop.orders.wish_changes import changes_between
 from combwright.shop.plans.asking import unclaimed_bins
@@ -51,7 +52,7 @@ def swapped_for(repertoire: Repertoire, asked: Mapping[str, Any], told: Told) ->
         **swaps_document(answer), "tunes": len(tunes), "notes": sum(len(t.notes) for t in tunes),
         "base_of": base.told, "wishes": _wishes(answer, base, asked["comb"]),
     }  # fmt: skip
-    return Worked(version, said, _best(answer))
+    return Worked(version, said, _best(answer), swaps_pictures(answer, _comb(asked)))
 
 
 def space_of(base: Base, asked: Mapping[str, Any]) -> SwapSpace:
@@ -87,13 +88,17 @@ def check_plates(base: Base, asked: Mapping[str, Any]) -> tuple[Comb, Kit]:
     CombwrightError
         If the kit cannot be read, or has a plate for no hole there is.
     """
-    comb = designs.comb(asked["comb"]) if asked["comb"] else designs.usual_comb()
+    comb = _comb(asked)
     if asked["rack"] or asked["kit"]:
         _check_holes(base.sounding, comb)
     kit = kit_seats(swap_space(base.sounding, 1).layout, parse_kit(asked["kit"]))
     for _label, seat in kit:
         comb.takes_mm(seat.hole)
     return comb, kit
+
+
+def _comb(asked: Mapping[str, Any]) -> Comb:
+    return designs.comb(asked["comb"]) if asked["comb"] else designs.usual_comb()
 
 
 def _check_holes(layout: Layout, comb: Comb) -> None:

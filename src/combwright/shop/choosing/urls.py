@@ -9,6 +9,7 @@ urlpatterns = [
     path("<int:key>/match/", views.match, name="match"),
     path("<int:key>/swaps/", views.swaps, name="swaps"),
     path("answer/<int:number>/", answer_views.one, name="one"),
+    path("answer/<int:number>/picture.svg", answer_views.picture, name="picture"),
     path("answer/<int:number>/state/", answer_views.state, name="state"),
     path("answer/<int:number>/stop/", answer_views.stop, name="stop"),
     path("answer/<int:number>/again/", answer_views.again, name="again"),

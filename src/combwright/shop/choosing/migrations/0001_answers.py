@@ -36,6 +36,8 @@ class Migration(migrations.Migration):
                 ("asked", models.JSONField()),
                 ("said", models.JSONField(blank=True, null=True)),
                 ("best", models.CharField(blank=True, max_length=200)),
+                ("picture", models.TextField(blank=True)),
+                ("picture_narrow", models.TextField(blank=True)),
                 ("made_at", models.DateTimeField(auto_now_add=True)),
                 (
                     "job",
