@@ -19,7 +19,7 @@ from combwright.shop.backups.reading import opened
 from shop.backups.outside import Outside, a_database
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.data]
-KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "8"))
+KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "3"))
 KILLED = -9
 MARKER = "moved-to-postgresql.txt"
 

@@ -16,7 +16,7 @@ from django.conf import settings
 
 pytestmark = pytest.mark.data
 
-KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "20"))
+KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "10"))
 SHOP = Path(__file__).with_name("shop.py")
 BINS, PLATES, ROWS = 8, 50, 200
 AT_FIRST = 5  # done in peace, to see how long one takes

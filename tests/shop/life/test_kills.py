@@ -18,7 +18,7 @@ from shop.crashes.test_kill import on_server
 
 pytestmark = pytest.mark.data
 
-KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "52"))
+KILLS = int(os.environ.get("COMBWRIGHT_KILLS", "24"))
 SHOP = Path(__file__).with_name("killed.py")
 WHATS = ("aside", "pick", "build", "ship")
 #: So many in one shop at most: the proofs look at all of it after every kill.

@@ -37,7 +37,7 @@ from shop.rack.shelves import somebody
 
 pytestmark = [pytest.mark.django_db, pytest.mark.data]
 
-LIVES, STEPS = int(os.environ.get("COMBWRIGHT_LIVES", "12")), 25
+LIVES, STEPS = int(os.environ.get("COMBWRIGHT_LIVES", "6")), 25
 ANY = st.integers(0, 2**32)
 #: What can be ordered: plain ones, odd ones, loose plates, several copies; some need retuning.
 WISHES = (
