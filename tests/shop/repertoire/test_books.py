@@ -9,7 +9,6 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from combwright.shop.jobs import actions as jobs
 from combwright.shop.jobs.models import Job
 from combwright.shop.jobs.worker import Worker
 from combwright.shop.repertoire import actions, book_actions, queries, staves
@@ -144,7 +143,7 @@ def test_when_the_tunes_change_the_book_is_of_before_and_a_new_one_is_made(maker
 
 def test_making_a_book_can_be_stopped_and_begun_again(maker):
     made = a_book(a_repertoire(abc=UP))
-    jobs.ask_to_stop(made.job, somebody())
+    assert maker.post(at("book-stop", made.pk))["Location"] == at("book", made.pk)
     assert "Making the book was stopped." in text(maker.get(at("book", made.pk)))
     assert "not made" in text(maker.get(at("books", made.repertoire_id)))
     maker.post(at("book-again", made.pk))

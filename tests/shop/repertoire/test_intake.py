@@ -231,6 +231,7 @@ def test_what_was_taken_in_or_thrown_away_is_told_to_who_comes_later(maker):
         maker.get(page_of(intake), follow=True),
         maker.post(reverse("repertoire:intake-throw-away", args=[intake.pk]), follow=True),
         maker.post(reverse("repertoire:intake-again", args=[intake.pk]), follow=True),
+        maker.post(reverse("repertoire:intake-stop", args=[intake.pk]), follow=True),
     ):
         assert "These tunes were taken in before, or thrown away; send them again." in text(answer)
     assert titles(book) == ["Upstairs"]
@@ -276,7 +277,8 @@ def test_large_files_are_read_by_a_worker_and_the_page_says_how_far_it_is(maker,
 def test_reading_can_be_stopped_and_begun_again(maker, by_worker):
     send(maker, a_repertoire(), ("up.abc", UP))
     intake = the_intake()
-    jobs.ask_to_stop(intake.job, somebody())
+    answer = maker.post(reverse("repertoire:intake-stop", args=[intake.pk]))
+    assert answer["Location"] == page_of(intake)
     assert "Reading the files was stopped." in text(maker.get(page_of(intake)))
     maker.post(reverse("repertoire:intake-again", args=[intake.pk]))
     assert Worker().work_off() == 1

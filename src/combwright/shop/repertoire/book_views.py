@@ -11,6 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from combwright.notes.keys import ORDINARY_KEYS
+from combwright.shop.jobs import actions as jobs
 from combwright.shop.orders.queries import layout_titles
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May
@@ -89,6 +90,16 @@ def state(request: ShopRequest, key: int) -> HttpResponse:
     if shown["made"] or shown["job"] is None or not shown["job"].is_open:
         return HttpResponse(headers={"HX-Refresh": "true"})
     return render(request, "repertoire/_work.html", shown)
+
+
+@require_POST
+@needs(May.WISH)
+def stop(request: ShopRequest, key: int) -> HttpResponse:
+    """Have the making of a book stopped."""
+    book = _book(key)
+    if book.job is not None:
+        jobs.ask_to_stop(book.job, request.user)
+    return redirect("repertoire:book", key)
 
 
 @require_POST

@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
+from combwright.shop.jobs import actions as jobs
 from combwright.shop.people.door import ShopRequest, needs
 from combwright.shop.people.roles import May
 from combwright.shop.people.views import posted, status
@@ -133,6 +134,18 @@ def state(request: ShopRequest, key: int) -> HttpResponse:
     if intake is None or intake.read_at is not None or intake.job is None or not intake.job.is_open:
         return HttpResponse(headers={"HX-Refresh": "true"})
     return render(request, "repertoire/_work.html", _reading(intake))
+
+
+@require_POST
+@needs(May.WISH)
+def stop(request: ShopRequest, key: int) -> HttpResponse:
+    """Have the reading of files stopped."""
+    intake = queries.intake_shown(key)
+    if intake is None:
+        return _gone(request, intake_actions.Gone())
+    if intake.job is not None:
+        jobs.ask_to_stop(intake.job, request.user)
+    return redirect("repertoire:intake", key)
 
 
 @require_POST
