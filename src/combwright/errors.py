@@ -23,6 +23,7 @@
     │   ├── plans: PlanIsOld, NotPinned
     │   ├── bench: NotThus
     │   ├── tuning: BadTalk
+    │   ├── repertoire: NotSo: Gone; TooLong
     │   ├── papers: BadChoice
     │   ├── backups: CannotBackUp, NoSuchBackup, BadBackup, DoesNotFit, Unsound, CannotMove,
     │   │            NotUpToDate

@@ -105,8 +105,8 @@ class LoadForm(forms.Form):
 
     sent = FilesField(
         label=_("Files"), required=False, allow_empty_file=True,
-        help_text=_("ABC, MusicXML, MXL or MIDI, one or many, or a zipped folder of them; 16 MiB "
-                    "in all."),
+        help_text=_("ABC, MusicXML, MXL or MIDI, up to 2,000 files, or a zipped folder of them; "
+                    "16 MiB in all."),
         widget=ManyFiles({"accept": _KINDS}),
     )  # fmt: skip
     abc = forms.CharField(
