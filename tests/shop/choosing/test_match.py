@@ -137,6 +137,7 @@ def test_an_empty_repertoire_is_refused_and_what_was_ticked_is_kept(office):
     assert not Job.objects.exists()
 
 
+@pytest.mark.data
 def test_the_same_question_asked_twice_is_worked_out_once():
     tunes = a_repertoire()
     first, second = ask(tunes), ask(tunes, person=somebody("office"))
@@ -209,6 +210,7 @@ def test_an_answer_thrown_away_while_it_is_worked_out_is_not_missed(office, monk
     assert job.state in (Job.DONE, Job.STOPPED)
 
 
+@pytest.mark.data
 def test_what_is_worked_out_twice_is_kept_once():
     answer = ask(a_repertoire())
     first = actions.Worked(1, {"tunes": 1, "layouts": []}, "first")

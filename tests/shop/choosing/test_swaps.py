@@ -152,7 +152,7 @@ def test_a_search_that_is_stopped_ends_at_its_next_step(office, monkeypatch):
     answer = ask_swaps(a_repertoire(), person=somebody("office"))
     asked = []
 
-    def search(space, arrays, costs, *, most, progress):
+    def search(space, arrays, costs, *, most, threads, progress):
         office.post(reverse("choosing:stop", args=[answer.pk]))
         Job.objects.filter(pk=answer.job_id).update(lease_until=None, token=None, state="stopped")
         progress(1, 40, 80)

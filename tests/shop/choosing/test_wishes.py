@@ -3,7 +3,9 @@
 import pytest
 from django.urls import reverse
 
-from combwright.shop.choosing.models import MadeWish
+from combwright.shop.backups.tables import blanked, is_kept, kept_models, our_models, table_of
+from combwright.shop.choosing import wish_actions
+from combwright.shop.choosing.models import Answer, MadeWish
 from combwright.shop.orders import actions as orders
 from combwright.shop.orders.models import Order, Wish
 from combwright.shop.repertoire.models import Repertoire
@@ -50,6 +52,7 @@ def test_an_own_instruments_row_keeps_its_key_and_its_changes(office):
     assert wish.order.customer is None
 
 
+@pytest.mark.data
 def test_pressed_twice_the_wish_that_is_there_is_shown(office, client):
     answer = a_match(a_repertoire())
     first, second = press(office, answer, 0), press(office, answer, 0)
@@ -132,3 +135,28 @@ def test_wishes_stay_when_the_answer_or_the_repertoire_goes(office):
     Repertoire.objects.all().delete()
     assert Wish.objects.count() == 2
     assert not MadeWish.objects.exists()
+
+
+def test_backups_carry_answers_and_the_wishes_that_were_made_of_them():
+    room = [each for each in our_models() if each._meta.app_label == "choosing"]
+    assert {each.__name__ for each in room if is_kept(each)} == {"Answer", "MadeWish"}
+    kept = kept_models()
+    # A job is not brought back: an answer that was being worked out can be asked for again.
+    assert blanked(Answer, table_of(Answer, kept)) == {"job_id"}
+
+
+def test_two_who_press_at_once_make_one_wish(monkeypatch):
+    answer = a_match(a_repertoire())
+    real, others = wish_actions.facts_of, []
+
+    def meanwhile(*asked):
+        if not others:
+            others.append(None)
+            others[0] = wish_actions.make_wish(somebody("office"), answer, 0, "D", None)
+        return real(*asked)
+
+    monkeypatch.setattr(wish_actions, "facts_of", meanwhile)
+    wish, new = wish_actions.make_wish(somebody(), answer, 0, "D", None)
+    assert (wish, new) == (others[0][0], False)
+    assert others[0][1]
+    assert Order.objects.count() == 1

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 
 from combwright.playing.costs import preset
 from combwright.playing.documents import match_document
+from combwright.playing.fitting import cores
 from combwright.playing.matching import Candidate, rank
 from combwright.shop.choosing.actions import Worked
 from combwright.shop.choosing.candidates import Offered, candidates
@@ -38,6 +39,7 @@ def ranked(repertoire: Repertoire, asked: Mapping[str, Any], told: Told) -> Work
         ],
         preset(asked["player"]),
         as_written=as_written,
+        threads=spare_threads(),
         progress=lambda done, of: told(done, of, _ranked(done, of)),
     )
     document = match_document(fits, len(tunes), as_written=as_written)
@@ -46,6 +48,11 @@ def ranked(repertoire: Repertoire, asked: Mapping[str, Any], told: Told) -> Work
     names = {str(n): _named(each) for n, each in enumerate(found)}
     pictures = ranking_pictures(fits, names, len(tunes), as_written=as_written)
     return Worked(version, {**document, "layouts": rows, "notes": notes}, _best(rows), pictures)
+
+
+def spare_threads() -> int:
+    """Return on how many threads to work: the pages of a shop need a core too."""
+    return max(1, cores() - 1)
 
 
 def _ranked(done: int, of: int) -> str:

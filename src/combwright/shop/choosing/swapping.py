@@ -25,7 +25,7 @@ from combwright.playing.swap_sets import Swap, SwapSpace, swap_space
 from combwright.playing.swapping import search
 from combwright.shop.choosing.actions import NotSo, Worked
 from combwright.shop.choosing.bases import Base, base_of
-from combwright.shop.choosing.matching import Told
+from combwright.shop.choosing.matching import Told, spare_threads
 from combwright.shop.choosing.picture import swaps_pictures
 from combwright.shop.designs import queries as designs
 from combwright.shop.orders.wish_changes import changes_between
@@ -132,7 +132,7 @@ def _searched(
     lines = [line_of(tune, costs) for tune in tunes]
     arrays = repertoire_of(lines)
     hear = heard(space, most, told)
-    rounds = search(space, arrays, costs, most=most, progress=hear)
+    rounds = search(space, arrays, costs, most=most, threads=spare_threads(), progress=hear)
     told(1, 1, _("what each set changes elsewhere"))
     return tell(rounds, space, tunes, lines, arrays, costs, key=base.pitch_class)
 

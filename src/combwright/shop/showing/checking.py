@@ -56,6 +56,8 @@ def _addresses() -> Iterator[str]:
         yield from _address("tuning:one", instrument.serial)
     for repertoire in Repertoire.objects.all():
         yield from _address("repertoire:one", repertoire.pk)
+        yield from _address("choosing:match", repertoire.pk)
+        yield from _address("choosing:swaps", repertoire.pk)
     for melody in Melody.objects.all():
         yield from _address("repertoire:tab", melody.pk)
     for made in MadePlan.objects.all():
