@@ -87,13 +87,12 @@ def empty_walk(comb: Comb, tunes: Tunes, seats: np.ndarray, layouts: int) -> Wal
 
 
 @part
-def _add_up(desk, tunes, order, worst, bits, walk, level):
+def _add_up(desk, tunes, worst, bits, walk, level):
     """Add up anew the tunes whose best place loses ways, until the sum lies above the line."""
     total, below = walk.totals[level], level + 1
-    for t in range(order.shape[0]):
+    for t in range(tunes.many.shape[0]):
         walk.values[below, t], walk.spots[below, t] = walk.values[level, t], walk.spots[level, t]
-    for n in range(order.shape[0]):
-        t = order[n]
+    for t in range(tunes.many.shape[0]):
         if walk.spots[level, t] & bits:
             value, place = _tune(desk, tunes, t)
             total += tunes.many[t] * (value - walk.values[level, t])
@@ -154,15 +153,15 @@ def _next(family, comb, seats, walk, level):
 
 
 @part
-def _search_family(family, seats, worst, comb, tunes, steps, orders, desk, walk):
-    level, bits, order = 0, _ALL, orders.shape[0] - 1
+def _search_family(family, seats, worst, comb, tunes, steps, desk, walk):
+    level, bits = 0, _ALL
     while True:
         ask(desk, comb, seats, walk.now)
         turn(desk, comb, steps)
         if level > 0:
             j = walk.split[level]
-            order, bits = seats[j], lost(desk, comb, seats[j], walk.whole[level], walk.now[j])
-        if _passes(walk, _add_up(desk, tunes, orders[order], worst, bits, walk, level), worst):
+            bits = lost(desk, comb, seats[j], walk.whole[level], walk.now[j])
+        if _passes(walk, _add_up(desk, tunes, worst, bits, walk, level), worst):
             level += 1
             _open(comb, seats, walk, level)
         level = _next(family, comb, seats, walk, level)
@@ -171,7 +170,7 @@ def _search_family(family, seats, worst, comb, tunes, steps, orders, desk, walk)
 
 
 @compiled
-def search_families(seats, states, worst, comb, tunes, steps, orders, desk, walk):
+def search_families(seats, states, worst, comb, tunes, steps, desk, walk):
     """Find every layout of some families whose doubled bound is not above `worst`.
 
     Parameters
@@ -180,12 +179,10 @@ def search_families(seats, states, worst, comb, tunes, steps, orders, desk, walk
         The seats that are swapped, in the order in which they are split, and their states.
     worst : int
         The doubled line.
-    orders : array, shape (seats + 1, tunes)
-        The order in which tunes are added up once a seat is split; the last one for a beginning.
     walk : Walk
         As `empty_walk` returns it; what is found is written into it.
     """
     for f in range(seats.shape[0]):
         for j in range(seats.shape[1]):
             walk.now[j] = states[f, j]
-        _search_family(f, seats[f], worst, comb, tunes, steps, orders, desk, walk)
+        _search_family(f, seats[f], worst, comb, tunes, steps, desk, walk)

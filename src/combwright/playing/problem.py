@@ -37,8 +37,6 @@ class Problem:
         See `desk` and `families`.
     which : array, shape (tunes of the repertoire,)
         Which of the tunes each is: those that are alike are kept once.
-    orders : array, shape (seats + 1, tunes)
-        The order in which tunes are added up once a seat is split, and at a beginning.
     swaps : array, shape (seats, states)
         Which swap a state of a seat is; -1 where it is none, or several.
     """
@@ -47,7 +45,6 @@ class Problem:
     tunes: Any
     steps: Any
     which: NDArray[np.int64]
-    orders: Ints
     swaps: Ints
 
     def states(self, seats: Ints, swaps: Ints) -> Ints:
@@ -86,9 +83,8 @@ def problem_of(
     swaps = np.full((len(seats), max((len(each.swaps) for each in seats), default=1)), -1, np.int32)
     for row, each in zip(swaps, seats, strict=True):
         row[: len(each.swaps)] = each.swaps
-    orders = np.tile(np.arange(len(tunes.many), dtype=np.int32), (len(seats) + 1, 1))
     comb, steps = comb_of(layout, seats, costs, low), _steps(repertoire, layout.holes, width, costs)
-    return Problem(comb, tunes, steps, which, orders, swaps)
+    return Problem(comb, tunes, steps, which, swaps)
 
 
 def _tunes(

@@ -101,11 +101,10 @@ def search(
     job = job_of(space, repertoire, costs)
     worker = ThreadWork(job, threads) if work is None else work(job)
     rounds: list[Round] = []
-    seeds: list[Key] = []
+    before: _Search | None = None
     for size in range(most + 1):
-        each = _Search(space, job, worker, keep, size)
-        rounds.append(each.run(seeds, progress or (lambda *_: None)))
-        seeds = each.ranked()
+        before = _Search(space, job, worker, keep, size, progress, before)
+        rounds.append(before.run())
     return tuple(rounds)
 
 
@@ -130,23 +129,26 @@ def every_family(space: SwapSpace, size: int) -> Families:
 class _Search:
     """The search among sets of one size."""
 
-    def __init__(self, space: SwapSpace, job: Job, work: Work, keep: int, size: int) -> None:
+    def __init__(
+        self, space: SwapSpace, job: Job, work: Work, keep: int, size: int,
+        progress: Progress | None, before: "_Search | None",
+    ) -> None:  # fmt: skip
         self.space, self.job, self.work, self.keep, self.size = space, job, work, keep, size
+        self.progress, self.before = progress, before
+        self.total, self.seen = space.count(size), 0
         self.known: dict[Key, int] = {}
 
-    def run(self, seeds: Sequence[Key], progress: Progress) -> Round:
+    def run(self) -> Round:
         """Find the best sets and prove that they are."""
         candidates = self._candidates()
-        self._first_line(seeds)
-        total = self.space.count(self.size)
+        self._first_line()
         found: list[Leaves] = []
-        seen = 0
         for families in every_family(self.space, self.size).cut(_BATCH):
             batch = []
-            for piece, leaves in self.work.search(families, 2 * self._line()):
+            for piece, leaves in self.work.search(families, 2 * self.line()):
                 batch.append(leaves)
-                seen += int(self.job.problem.sets_in(piece.seats, piece.states).sum())
-                progress(self.size, seen, total)
+                self.seen += int(self.job.problem.sets_in(piece.seats, piece.states).sum())
+                self._tell()
             self._lower_line(batch)
             found += batch
         lows = [each.lowest for each in found if each.lowest is not None]
@@ -158,45 +160,57 @@ class _Search:
             sum(each.tried for each in found),
         )  # fmt: skip
 
+    def _tell(self) -> None:
+        if self.progress is not None:
+            self.progress(self.size, self.seen, self.total)
+
     def _candidates(self) -> int:
         """Return how many sets there are plates for."""
         if self.space.stock is None:
-            return self.space.count(self.size)
+            return self.total
         return self.space.stock.count(self.space.swaps, self.size)
 
     def ranked(self) -> list[Key]:
         """Return the sets that are worked out, best first; of equal cost the earlier one."""
         return sorted(self.known, key=lambda key: (self.known[key], key))
 
-    def _line(self) -> int:
+    def line(self) -> int:
         """Return the cost above which no set is wanted any more."""
         ranked = self.ranked()
         return self.known[ranked[self.keep - 1]] if len(ranked) >= self.keep else _NO_LINE
 
-    def _first_line(self, seeds: Sequence[Key]) -> None:
+    def _first_line(self) -> None:
         """Work out sets that are likely among the best: one swap more, then one changed."""
-        self._likely([self._grown(key) for key in seeds[:_SEEDS]], _NO_LINE)
+        if self.before is None:
+            return
+        seeds = self.before.ranked()[:_SEEDS]
+        for line in (self.before.line(), _NO_LINE):
+            if self.line() == _NO_LINE:
+                self._likely(seeds, line)
         for _ in range(_TURNS if self.size > 1 else 0):
-            line = self._line()
+            line = self.line()
             fewer = {
                 key[:n] + key[n + 1 : n + self.size] + key[n + 1 + self.size :]
                 for key in self.ranked()[: self.keep]
                 for n in range(self.size)
             }
-            self._likely([self._grown(key) for key in sorted(fewer)], line)
-            if self._line() == line:
+            self._likely(sorted(fewer), line)
+            if self.line() == line:
                 return
 
-    def _likely(self, grown: Sequence[Families], line: int) -> None:
-        """Work out the sets of some families whose bounds are lowest."""
-        pieces = [each for each in grown if len(each.seats)]
-        if not pieces:
+    def _likely(self, fewer: Sequence[Key], line: int) -> None:
+        """Add one swap to sets of one fewer, and work out those whose bounds are lowest."""
+        grown = [self._grown(key) for key in fewer]
+        if not grown:
             return
         families = Families(
-            np.concatenate([each.seats for each in pieces]),
-            np.concatenate([each.states for each in pieces]),
+            np.concatenate([each.seats for each in grown]),
+            np.concatenate([each.states for each in grown]),
         )
-        found = [leaves for _, leaves in self.work.search(families, 2 * line)]
+        found = []
+        for _, leaves in self.work.search(families, 2 * line):
+            found.append(leaves)
+            self._tell()
         wanted = (key for _, key in InOrder(found, self.size) if self._wanted(key))
         self._work_out(list(islice(wanted, 3 * self.keep)))
 
@@ -205,7 +219,7 @@ class _Search:
 
     def _lower_line(self, found: Sequence[Leaves]) -> None:
         """Work out the sets of lowest bounds, where they may better the line."""
-        line = 2 * self._line()
+        line = 2 * self.line()
         wanted = (key for bound, key in InOrder(found, self.size)
                   if bound <= line and self._wanted(key))  # fmt: skip
         self._work_out(list(islice(wanted, self.keep)))
@@ -228,6 +242,7 @@ class _Search:
         if keys:
             asked = np.array(keys, np.int32).reshape(len(keys), 2 * self.size)
             self.known.update(zip(keys, self.work.totals(asked).tolist(), strict=True))
+            self._tell()
 
     def _grown(self, key: Key) -> Families:
         """Return families of a set of one swap fewer with one more, each in a seat of its own."""

@@ -18,7 +18,7 @@ A = TypeVar("A")
 #: cost the same.
 Key = tuple[int, ...]
 #: Families and sets that are one piece of work, whoever does it: so answer and counts are the same.
-FAMILIES: Final = 16
+FAMILIES: Final = 8
 _SETS: Final = 4
 
 
@@ -106,7 +106,7 @@ class Job:
         room = int(asked.sets_in(seats, families.states).sum())
         walk = empty_walk(asked.comb, asked.tunes, seats, room)
         search_families(
-            seats, families.states, worst, asked.comb, asked.tunes, asked.steps, asked.orders,
+            seats, families.states, worst, asked.comb, asked.tunes, asked.steps,
             empty_desk(asked.comb, asked.steps), walk,
         )  # fmt: skip
         found, tried, lowest = walk.tally.tolist()
