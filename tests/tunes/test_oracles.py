@@ -1,7 +1,8 @@
-"""ABC as two readers hear it that are not ours: Debian's abc2midi and [lytk].
+"""ABC as two readers hear it that are not ours.
 
-They write MIDI, which our reader of MIDI reads: it is tried here too. The whole collections are
-compared by `python -m benchmarks.readers`; `docs/readers.md` holds what came out.
+Debian's [abc2midi] and [lytk] write MIDI, which our reader of MIDI reads: it is tried here too. The
+whole collections are compared by `python -m benchmarks.readers`; `docs/readers.md` holds what came
+out.
 """
 
 import pytest
