@@ -31,8 +31,12 @@ TAB = {
     ],
 }  # fmt: skip
 
+PLACED = {
+    "layout": str, "key": (str, None), "changes": [str], "cost": NUMBER, "bends_per_100": NUMBER,
+}  # fmt: skip
 MATCH = {
-    "schema": {1},
+    "schema": {1}, "candidates": int, "bounded": int, "evaluated": int, "proven": {True},
+    "best": [PLACED], "base": (PLACED, None),
     "tunes": int,
     "as_written": bool,
     "layouts": [
@@ -159,6 +163,10 @@ def test_match_ranks_the_layouts_and_names_the_dearest_tunes(book):
     document = combwright("match", book, "--json").document
     check_shape(document, MATCH)
     assert document["tunes"] == 2
+    assert document["base"]["layout"] == "standard"
+    placed = [(each["layout"], each["cost"]) for each in document["layouts"]]
+    assert [(each["layout"], each["cost"]) for each in document["best"]] == placed[:5]
+    assert document["candidates"] == document["evaluated"] == len(placed)
     costs = [each["cost"] for each in document["layouts"]]
     assert costs == sorted(costs)
     assert len(costs) > 10

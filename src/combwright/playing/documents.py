@@ -26,6 +26,7 @@ _UNIT: Final = 100
 _WIDTH: Final = 79
 #: How many of a ranking are told; the customer's own are told wherever they stand.
 _SHOWN: Final = 30
+_BEST: Final = 5
 _DIRECTION: Final = ("down", "up")
 
 
@@ -105,9 +106,32 @@ def _counted(number: int, noun: str) -> str:
 def match_document(
     fits: "Sequence[LayoutFit]", tunes: int, *, as_written: bool = False
 ) -> dict[str, Any]:
-    """Return the document of `match --json`."""
-    layouts = [_fit(each) for each in fits]
-    return {"schema": SCHEMA, "tunes": tunes, "as_written": as_written, "layouts": layouts}
+    """Return the document of `match --json`: every instrument is worked out in full."""
+    first = next((each for each in fits if each.own), None)
+    base = first or next((each for each in fits if each.name == "standard"), None)
+    return {
+        "schema": SCHEMA,
+        "candidates": len(fits),
+        "bounded": len(fits),
+        "evaluated": len(fits),
+        "proven": True,
+        "best": [_placed(each) for each in fits[:_BEST]],
+        "base": None if base is None else _placed(base),
+        "tunes": tunes,
+        "as_written": as_written,
+        "layouts": [_fit(each) for each in fits],
+    }
+
+
+def _placed(found: "LayoutFit") -> dict[str, Any]:
+    layout, _, changes = found.name.partition(", ")
+    return {
+        "layout": layout,
+        "key": found.key or None,
+        "changes": [each.strip() for each in changes.split(";") if each.strip()],
+        "cost": found.cost / _UNIT,
+        "bends_per_100": round(found.bends_per_100, 4),
+    }
 
 
 def _fit(found: "LayoutFit") -> dict[str, Any]:
