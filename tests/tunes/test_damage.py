@@ -2,6 +2,7 @@
 
 import random
 
+import mido
 import pytest
 
 from combwright.tunes import opening
@@ -35,7 +36,12 @@ REPEAT = (
     '<barline><ending number="1" type="start"/><repeat direction="backward" times="2"/></barline>'
 )
 SCORE = score(note("C", more=TIE) + note("C") + REPEAT, note("D"))
-MIDI = midi_bytes([on(60), on(60, 240, velocity=0)], [on(62), on(62, 9, velocity=0)])
+SIGNS = [
+    mido.MetaMessage("time_signature", numerator=6, denominator=8),
+    mido.MetaMessage("key_signature", key="Gm"),
+    mido.MetaMessage("set_tempo", tempo=500_000),
+]
+MIDI = midi_bytes([*SIGNS, on(60), on(60, 240, velocity=0)], [on(62), on(62, 9, velocity=0)])
 MXL = zipped(META_INF_in_container_dot_xml=CONTAINER, s_dot_xml=SCORE)
 SEEDS = {
     "abc": RICH,
@@ -130,6 +136,17 @@ def test_a_folder_or_file_of_any_name_keeps_its_line_one_line(tmp_path):
 def test_wide_letters_without_a_mark_are_read_too(encoding):
     (tune,) = read_tune_bytes(ABC.decode().encode(encoding), "t.abc").tunes
     assert tune.title == "Sound"
+
+
+def test_midi_with_a_metre_or_key_that_cannot_be_is_read_or_a_line():
+    metre = mido.MetaMessage("time_signature", numerator=1, denominator=2**30)
+    assert read_tune_bytes(midi_bytes([metre, on(60), on(60, 9, velocity=0)]), "t.mid").tunes
+    data = MIDI.replace(b"\xff\x59\x02\xfe\x01", b"\xff\x59\x02\xfe\x09")
+    assert data != MIDI
+    (line,) = read_tune_bytes(data, "t.mid").faults
+    assert line == (
+        "t.mid: it is no sound MIDI file: Could not decode key with 2 flats and mode 9."
+    )
 
 
 def test_midi_too_large_for_a_tune_is_refused_before_it_is_parsed():

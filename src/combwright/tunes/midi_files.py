@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 _DRUMS: Final = 9
 #: A file of notes alone that is larger than this holds no tune.
 _MOST_BYTES: Final = 2 * 2**20
+#: A metre that counts shorter notes than these is damage.
+_SHORTEST: Final = 64
 _MOST_MESSAGES: Final = 20 * MOST_NOTES
 
 
@@ -47,7 +49,7 @@ def _tune(data: bytes, name: str) -> Tune:
         file = mido.MidiFile(file=BytesIO(data), clip=True)
     except EOFError:
         raise BadTune("it ends in the middle; it is cut short") from None
-    except (OSError, ValueError, LookupError, TypeError, AttributeError) as error:
+    except _damage() as error:
         # mido has no error of its own for most of what can be wrong with a file.
         raise BadTune(one_line(f"it is no sound MIDI file: {error}")) from error
     if file.ticks_per_beat <= 0:
@@ -67,6 +69,13 @@ def _tune(data: bytes, name: str) -> Tune:
     return Tune(title or name, notes, name, remarks, bars, _fifths(signs), _metre(signs))
 
 
+def _damage() -> tuple[type[Exception], ...]:
+    """Return what mido raises at a file that is damaged."""
+    import mido
+
+    return OSError, ValueError, LookupError, TypeError, AttributeError, mido.KeySignatureError
+
+
 def _signs(file: "mido.MidiFile") -> list[tuple[int, Any]]:
     """Return the signs of key and metre of all tracks with their ticks, in order."""
     found = []
@@ -84,7 +93,7 @@ def _bars(signs: list[tuple[int, Any]], beat: int, end: int) -> tuple[int, ...]:
     metres = [
         (_grains(now, beat), grains(Fraction(sign.numerator, sign.denominator)))
         for now, sign in signs
-        if sign.type == "time_signature" and sign.numerator
+        if sign.type == "time_signature" and sign.numerator and sign.denominator <= _SHORTEST
     ]
     ends = [*(start for start, _ in metres[1:]), end]
     places = {
