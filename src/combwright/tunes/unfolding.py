@@ -75,7 +75,7 @@ def unfold(events: Sequence[Event]) -> Unfolded:
     """
     notes: list[TuneNote] = []
     bars: list[int] = []
-    heard: dict[int, int] = {}  # how many notes begin at which event
+    heard: set[int] = set()  # the events at which runs begin
     now, tied = 0, False
     for at, run in _played(events):
         for kind, length, midi, to_next, _ in run:
@@ -91,12 +91,22 @@ def unfold(events: Sequence[Event]) -> Unfolded:
             now += length
         if now > (bars[-1] if bars else 0):
             bars.append(now)
-        if at not in heard:
-            heard[at] = sum(event.kind == "note" for event in run)
+        heard.add(at)
         if len(notes) > MOST_NOTES:
             raise BadTune(f"unfolds to more than {MOST_NOTES:,} notes; part it into tunes")
-    written = sum(event.kind == "note" for event in events)
-    return Unfolded(tuple(notes), tuple(bars), written - sum(heard.values()))
+    return Unfolded(tuple(notes), tuple(bars), _unheard(events, heard))
+
+
+def _unheard(events: Sequence[Event], heard: set[int]) -> int:
+    """Count the notes in runs that were never begun."""
+    count, here = 0, 0 in heard
+    for at, event in enumerate(events, start=1):
+        kind = event.kind
+        if kind == "note":
+            count += not here
+        elif kind != "rest":
+            here = at in heard
+    return count
 
 
 def _played(events: Sequence[Event]) -> Iterator[tuple[int, Sequence[Event]]]:
