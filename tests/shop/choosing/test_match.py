@@ -19,11 +19,11 @@ from shop.choosing.repertoires import (
     a_row,
     an_instrument,
     ask,
+    somebody,
     work_off,
     work_out,
 )
 from shop.people.persons import text
-from shop.rack.shelves import somebody
 
 pytestmark = pytest.mark.django_db
 
@@ -116,7 +116,10 @@ def test_their_own_instrument_is_ranked_as_it_is_built(office):
     first = kept.said["layouts"][0]
     assert (first["serial"], first["key"], first["changes"]) == (one.serial, "C", "3 blow=A4")
     assert first["natural"] == 2
-    assert f"their own {one.serial}" in text(office.get(page_of(kept)))
+    page = text(office.get(page_of(kept)))
+    assert f"their own {one.serial}" in page
+    assert "Easier than their own: how many tunes" in page
+    assert kept.said["layouts"][1]["easier"] == 0
 
 
 def test_the_own_instruments_of_somebody_else_cannot_be_asked_for(office):

@@ -18,12 +18,13 @@ from shop.choosing.repertoires import (
     a_repertoire,
     an_instrument,
     ask_swaps,
+    somebody,
     swaps_asked,
     work_off,
     work_out,
 )
 from shop.people.persons import text
-from shop.rack.shelves import a_bin, somebody
+from shop.rack.shelves import a_bin
 
 pytestmark = pytest.mark.django_db
 

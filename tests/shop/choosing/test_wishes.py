@@ -9,9 +9,14 @@ from combwright.shop.choosing.models import Answer, MadeWish
 from combwright.shop.orders import actions as orders
 from combwright.shop.orders.models import Order, Wish
 from combwright.shop.repertoire.models import Repertoire
-from shop.choosing.repertoires import a_customer, a_match, a_repertoire, a_row
+from shop.choosing.repertoires import (
+    a_customer,
+    a_match,
+    a_repertoire,
+    a_row,
+    somebody,
+)
 from shop.people.persons import text
-from shop.rack.shelves import somebody
 
 pytestmark = pytest.mark.django_db
 
