@@ -29,8 +29,7 @@ class Tunes(NamedTuple):
     `offsets` (terms) are places in the flat table, `times` how often, `ends` where each tune's
     begin; `many` (tunes) says for how many tunes one stands; bit p % 64 of `marks` (tunes) is set
     where a tune has a note p semitones above its lowest. `notes` (notes, 3) and `note_ends` are
-    those of a repertoire. `allowed` (tunes, 24) says to which places each may be put where costs
-    are worked out; families are bounded in all of them.
+    those of a repertoire.
     """
 
     offsets: np.ndarray
@@ -40,7 +39,6 @@ class Tunes(NamedTuple):
     marks: np.ndarray
     notes: np.ndarray
     note_ends: np.ndarray
-    allowed: np.ndarray
 
 
 @part

@@ -17,14 +17,10 @@ def fit_layout(
     layout: Layout,
     costs: PlayingCosts,
     low: int,
-    allowed: NDArray[np.bool_] | None = None,
 ) -> tuple[NDArray[np.int64], NDArray[np.int8]]:
-    """Return what each tune costs on one layout at its best place above `low`, and the place.
-
-    `allowed` says which of its places each tune may be put to, at least one; without, all.
-    """
+    """Return what each tune costs on one layout at its best place above `low`, and the place."""
     seats = [seat_states(seat, ()) for seat in layout.seats]
-    problem = problem_of(repertoire, layout, seats, costs, low, allowed)
+    problem = problem_of(repertoire, layout, seats, costs, low)
     none = np.empty((1, 0), np.int32)
     found, places = cost_states(problem, none, none)
     return found[0, problem.which], places[0, problem.which]

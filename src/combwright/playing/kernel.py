@@ -62,9 +62,6 @@ def _best_place(desk, moves, tunes, t, doubt, missing, scratch):
     Places are worked out in the order of their bounds, until no bound lies below the best.
     """
     add_terms(desk.table, tunes.offsets, tunes.times, tunes.ends[t], tunes.ends[t + 1], desk.lanes)
-    for lane in range(LANES):
-        if not tunes.allowed[t, lane]:
-            desk.lanes[lane] = np.inf
     best, place = _NEVER, LANES
     while True:
         at = 0

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from combwright.comb.layouts import Layout
 from combwright.errors import CombwrightError
 from combwright.playing.costs import PlayingCosts
-from combwright.playing.repertoire import LANES, Ints, Repertoire, everywhere
+from combwright.playing.repertoire import LANES, Ints, Repertoire
 from combwright.playing.swap_states import SeatStates, comb_of
 
 #: The largest sum that the loops can hold.
@@ -65,11 +65,8 @@ def problem_of(
     seats: Sequence[SeatStates],
     costs: PlayingCosts,
     low: int,
-    allowed: NDArray[np.bool_] | None = None,
 ) -> Problem:
     """Return the arrays of a repertoire and a base, notes counted from `low`.
-
-    `allowed`, of shape (tunes, 24), says to which places each tune may be put; without, to all.
 
     Raises
     ------
@@ -77,9 +74,7 @@ def problem_of(
         If a tune is too long for what missing notes cost.
     """
     width = repertoire.span + LANES
-    if allowed is None:
-        allowed = everywhere(len(repertoire.lowest))
-    tunes, which = _tunes(repertoire, allowed, width, costs.missing)
+    tunes, which = _tunes(repertoire, width, costs.missing)
     swaps = np.full((len(seats), max((len(each.swaps) for each in seats), default=1)), -1, np.int32)
     for row, each in zip(swaps, seats, strict=True):
         row[: len(each.swaps)] = each.swaps
@@ -87,16 +82,13 @@ def problem_of(
     return Problem(comb, tunes, steps, which, swaps)
 
 
-def _tunes(
-    repertoire: Repertoire, allowed: NDArray[np.bool_], width: int, missing: int
-) -> tuple[Any, NDArray[np.int64]]:
+def _tunes(repertoire: Repertoire, width: int, missing: int) -> tuple[Any, NDArray[np.int64]]:
     """Return the tunes, those that are alike but once, and which of them each is."""
     from combwright.playing.families import Tunes
 
     notes = _cut(repertoire.notes, repertoire.note_ends)
     found: dict[bytes, int] = {}
-    alike = (each.tobytes() + may.tobytes() for each, may in zip(notes, allowed, strict=True))
-    which = np.array([found.setdefault(each, len(found)) for each in alike], np.int64)
+    which = np.array([found.setdefault(each.tobytes(), len(found)) for each in notes], np.int64)
     first = np.unique(which, return_index=True)[1].tolist()
     terms = _cut(repertoire.terms, repertoire.term_ends)
     kept, added = [notes[n] for n in first], [terms[n] for n in first]
@@ -114,7 +106,6 @@ def _tunes(
         marks=np.array(bits, np.uint64),
         notes=np.concatenate([np.empty((0, 3), np.int32), *kept]),
         note_ends=np.cumsum([0, *map(len, kept)], dtype=np.int64),
-        allowed=allowed[first],
     )
     return tunes, which
 

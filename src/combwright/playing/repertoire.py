@@ -85,8 +85,3 @@ def repertoire_of(lines: Sequence[Sequence[Step]]) -> Repertoire:
 def lowest_reed(layout: Layout) -> int:
     """Return the lowest note that a reed sounds; middle C where there is no reed."""
     return min((sounding_midi(seat) for seat in layout.seats), default=60)
-
-
-def everywhere(tunes: int) -> NDArray[np.bool_]:
-    """Allow every tune all 24 places."""
-    return np.ones((tunes, LANES), np.bool_)
