@@ -50,7 +50,8 @@ def on_cluster(address: str | None) -> Iterator[Callable[[Job], Work] | None]:
             yield lambda job: ClusterWork(client, job, many)
         except _broken() as problem:
             raise NoCluster(
-                f"The cluster at {address!r} broke off: {_first_line(problem)}"
+                f"The cluster at {address!r} broke off before the answer was found: its scheduler "
+                "or all its workers are gone. Start them and ask again."
             ) from problem
 
 
