@@ -107,3 +107,17 @@ def back_up(page, shop):
     page.goto(f"{shop.origin}/backups/")
     main_button(page, "Back up now").click()
     expect(page.locator("main")).to_contain_text("checked and proved", timeout=60_000)
+
+
+def rank_layouts(page, shop):
+    """Rank the layouts for the first repertoire, and make a wish of the first of them."""
+    page.goto(f"{shop.origin}/tunes/")
+    page.locator("main tbody th a").first.click()
+    page.locator("main").get_by_role("link", name="Which layout suits").click()
+    main_button(page, "Rank").click()
+    row = page.locator("main").get_by_role("button", name="Make a wish").first
+    expect(row).to_be_visible(timeout=120_000)  # what ranks may have to be compiled first
+    answer = page.url
+    row.click()
+    page.wait_for_url(re.compile("/orders/wish/"))
+    page.goto(answer)

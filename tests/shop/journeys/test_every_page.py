@@ -108,10 +108,12 @@ def test_every_page_is_accessible_fits_a_phone_and_loads_nothing_from_elsewhere(
     page.goto(f"{demo.origin}/rack/batches/")
     steps.draw_a_sample(page, demo, page.locator("main table tbody th a").first.inner_text())
     orders.lack_a_plate(page, demo)
+    steps.rank_layouts(page, demo)
     steps.tell_a_program(page, demo)
     kinds = all_kinds(page, demo)
     kinds["orders:shared"] = orders.link_for_the_customer(page, demo, "W-102")
     assert len(kinds) > 80
+    assert "choosing:one" in kinds
     faults = {}
     for kind, path in kinds.items():
         page.set_viewport_size({"width": 360, "height": 780})
