@@ -4,6 +4,7 @@ A file that cannot be read is a line among the faults; the others are read.
 """
 
 import lzma
+import os
 import re
 import struct
 import zlib
@@ -75,7 +76,7 @@ def _plain(data: bytes, name: str) -> Reading:
 
 def _of_path(path: Path) -> Reading:
     if path.is_dir():
-        files = sorted(each for each in path.rglob("*") if _is_named_so(each, {*_MUSIC, ".zip"}))
+        files = sorted(each for each in _within(path) if _is_named_so(each, {*_MUSIC, ".zip"}))
         if not files:
             return Reading(faults=(one_line(f"{path.name}: no music in this folder."),))
         more = _left_over(one_line(path.name), len(files))
@@ -84,6 +85,12 @@ def _of_path(path: Path) -> Reading:
         return read_tune_bytes(read_bytes(path, most_mib=MOST_MIB), path.name)
     except CombwrightError as error:
         return Reading(faults=(str(error),))
+
+
+def _within(folder: Path) -> Iterator[Path]:
+    """Yield the files of a folder and those within it; what vanishes meanwhile is passed over."""
+    for inner, _, names in os.walk(folder):
+        yield from (Path(inner) / name for name in names)
 
 
 def _text(data: bytes, name: str) -> Reading:
