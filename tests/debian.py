@@ -9,14 +9,14 @@ import subprocess
 import sys
 
 
-def install(package: str) -> bool:
-    """Install a package where that is possible; say whether it was."""
+def install(*packages: str) -> bool:
+    """Install packages where that is possible; say whether it was."""
     if os.geteuid() != 0 or not shutil.which("apt-get"):
         return False
     quietly = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     unasked = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     subprocess.run(["apt-get", "update"], check=False, env=unasked, **quietly)
-    command = ["apt-get", "install", "-y", "--no-install-recommends", package]
+    command = ["apt-get", "install", "-y", "--no-install-recommends", *packages]
     return subprocess.run(command, check=False, env=unasked, **quietly).returncode == 0
 
 
@@ -33,8 +33,11 @@ def there(package: str) -> bool:
 
 def main(packages: list[str]) -> int:
     """Make sure that packages are there."""
-    for package in packages:
-        if not there(package) and not install(package):
+    missing = [package for package in packages if not there(package)]
+    if missing:
+        install(*missing)
+    for package in missing:
+        if not there(package):
             print(f"{package} is not installed: its tests are left out.", file=sys.stderr)
     return 0
 
