@@ -253,7 +253,8 @@ def every_page():
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (1440, "dark")])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1440])
 def test_axe_finds_nothing_and_no_page_is_wider_than_the_screen(opened, shop, scheme, width):
     page = opened("/", viewport={"width": width, "height": 900}, color_scheme=scheme)
     for address in every_page():
